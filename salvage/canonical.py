@@ -1,0 +1,67 @@
+"""
+Canonical JSON (RFC 8785) for the values that the journal holds, and its hashes.
+
+The journal holds only strings, whole numbers, booleans, null, lists and objects with ASCII keys.
+For those the standard library writes exactly the bytes that RFC 8785 asks for; floats, for which it
+would not, are refused. The tests compare with the reference package ``rfc8785``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from typing import TypeAlias
+
+Json: TypeAlias = "None | bool | int | str | Sequence[Json] | Mapping[str, Json]"
+
+# RFC 8785, section 3.2.2.3 with RFC 7493, section 2.2: whole numbers that a double keeps exactly.
+LARGEST_INTEGER = 2**53 - 1
+
+
+def canonical_bytes(value: Json) -> bytes:
+    """
+    The one true byte string of *value*.
+
+    Raises:
+        TypeError: If the value holds a float, a key that is not ASCII text, or another type.
+        ValueError: If a whole number is too large, or text has a lone surrogate.
+
+    >>> canonical_bytes({"b": 1, "a": "ö"})
+    b'{"a":"\\xc3\\xb6","b":1}'
+    """
+    _check(value)
+    text = json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return text.encode("utf-8")
+
+
+def _check(value: Json) -> None:
+    if value is None or isinstance(value, bool):
+        return
+    if isinstance(value, int):
+        if abs(value) > LARGEST_INTEGER:
+            raise ValueError(f"{value} is too large for canonical JSON")
+    elif isinstance(value, str):
+        value.encode("utf-8")
+    elif isinstance(value, Mapping):
+        for key, inner in value.items():
+            _check_key(key)
+            _check(inner)
+    elif isinstance(value, (list, tuple)):
+        for inner in value:
+            _check(inner)
+    else:
+        raise TypeError(f"{type(value).__name__} cannot stand in canonical JSON")
+
+
+def _check_key(key: object) -> None:
+    if not isinstance(key, str) or not key.isascii():
+        raise TypeError(f"key {key!r} is not ASCII text")
+
+
+def sha256_hex(*parts: bytes) -> str:
+    """SHA-256 of the parts one after the other, in hexadecimal."""
+    digest = hashlib.sha256()
+    for part in parts:
+        digest.update(part)
+    return digest.hexdigest()

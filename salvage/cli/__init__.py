@@ -1,0 +1,1 @@
+"""The command line: text in, one operation, text out."""

@@ -1,0 +1,1 @@
+"""Barcodes: drawn for labels and cards, read from pictures and keyboard scanners."""

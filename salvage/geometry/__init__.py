@@ -1,0 +1,1 @@
+"""Region arithmetic: outlines, shapes, what is left of a board, what would overlap."""

@@ -1,0 +1,1 @@
+"""Printed documents: labels, receipts and story cards through one typesetting engine."""

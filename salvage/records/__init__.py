@@ -1,0 +1,1 @@
+"""The trade's things as frozen records, and the kinds of events that change them."""

@@ -1,0 +1,1 @@
+"""The journal and its projection, photo and shape files, migrations and backup."""

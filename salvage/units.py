@@ -1,0 +1,246 @@
+"""
+Lengths, masses, money and dates: from what people type to what the program keeps.
+
+Inside: millimetres and grams as floats for computing; whole micrometres, milligrams and minor money
+units wherever a value is written to the journal, so that the record is exact.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime
+from decimal import Decimal, InvalidOperation
+
+from salvage.errors import BadValue
+
+UM_PER_MM = 1000
+MG_PER_G = 1000
+
+# The inch is exactly 25.4 mm and the avoirdupois pound exactly 453.59237 g
+# (international yard and pound agreement, 1959; from memory).
+_MM_PER = {
+    "mm": Decimal(1),
+    "cm": Decimal(10),
+    "m": Decimal(1000),
+    "in": Decimal("25.4"),
+    '"': Decimal("25.4"),
+    "mil": Decimal("0.0254"),
+    "thou": Decimal("0.0254"),
+}
+_GRAMS_PER = {
+    "g": Decimal(1),
+    "kg": Decimal(1000),
+    "lb": Decimal("453.59237"),
+    "oz": Decimal("28.349523125"),
+}
+
+# Currencies without two decimals, of those a small workshop is likely to meet (ISO 4217, from
+# memory): everything else has two.
+_MINOR_DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "CLP": 0, "VND": 0, "BHD": 3, "KWD": 3, "TND": 3}
+
+_NUMBER = re.compile(r"^\s*([+-]?[0-9]+(?:[.,][0-9]+)?|[+-]?[.,][0-9]+)\s*([a-zA-Z\"]*)\s*$")
+
+
+def _parse_quantity(text: str, factors: dict[str, Decimal], *, field: str, bare: str) -> Decimal:
+    match = _NUMBER.match(text)
+    units = ", ".join(factors)
+    if not match:
+        raise BadValue(
+            f"'{text}' is not a number with a unit", hint=f"write such as 12.5 {bare}", field=field
+        )
+    unit = match[2].lower() or bare
+    if unit not in factors:
+        raise BadValue(f"'{match[2]}' is not a unit known here", hint=f"use {units}", field=field)
+    return Decimal(match[1].replace(",", ".")) * factors[unit]
+
+
+def parse_length_mm(
+    text: str, *, field: str = "", least_mm: float = 0.0, most_mm: float = 2000.0
+) -> float:
+    """
+    Length in millimetres from typed text; a bare number is millimetres.
+
+    Args:
+        text: Such as ``12.5``, ``1,6 mm``, ``0.062 in``.
+        field: Label for the error.
+        least_mm: The value must be greater than this.
+        most_mm: The value must not be greater than this.
+
+    Raises:
+        BadValue: If the text is no length or lies outside the bounds.
+
+    >>> parse_length_mm("0.5 in")
+    12.7
+    """
+    value = float(_parse_quantity(text, _MM_PER, field=field, bare="mm"))
+    if not least_mm < value <= most_mm:
+        raise BadValue(
+            f"{text} is out of range", hint=f"above {least_mm:g} up to {most_mm:g} mm", field=field
+        )
+    return value
+
+
+def parse_mass_g(text: str, *, field: str = "") -> float:
+    """
+    Mass in grams from typed text; a bare number is grams.
+
+    Raises:
+        BadValue: If the text is no mass, is zero, negative or above ten tonnes.
+
+    >>> parse_mass_g("1.2 kg")
+    1200.0
+    """
+    value = float(_parse_quantity(text, _GRAMS_PER, field=field, bare="g"))
+    if not 0 < value <= 1e7:
+        raise BadValue(f"{text} is out of range", hint="above 0 g up to 10 000 kg", field=field)
+    return value
+
+
+def to_um(mm: float) -> int:
+    """
+    Whole micrometres nearest to *mm*.
+
+    >>> to_um(1.57)
+    1570
+    """
+    return round(mm * UM_PER_MM)
+
+
+def from_um(um: int) -> float:
+    """Millimetres of a whole number of micrometres."""
+    return um / UM_PER_MM
+
+
+def to_mg(grams: float) -> int:
+    """Whole milligrams nearest to *grams*."""
+    return round(grams * MG_PER_G)
+
+
+def format_mm(mm: float) -> str:
+    """
+    A length as people read it.
+
+    >>> format_mm(12.5)
+    '12.5 mm'
+    """
+    return f"{mm:.2f}".rstrip("0").rstrip(".") + " mm"
+
+
+def format_area(mm2: float) -> str:
+    """
+    An area as people read it, in whole square millimetres.
+
+    >>> format_area(74420.4)
+    '74 420 mm²'
+    """
+    return f"{mm2:,.0f}".replace(",", " ") + " mm²"
+
+
+def format_mass(grams: float) -> str:
+    """
+    A mass as people read it.
+
+    >>> format_mass(12400)
+    '12.4 kg'
+    """
+    if grams >= 1000:
+        return f"{grams / 1000:.2f}".rstrip("0").rstrip(".") + " kg"
+    return f"{grams:.1f}".rstrip("0").rstrip(".") + " g"
+
+
+def minor_digits(currency: str) -> int:
+    """Decimal places of a currency."""
+    return _MINOR_DIGITS.get(currency, 2)
+
+
+def parse_currency(text: str, *, field: str = "") -> str:
+    """
+    A currency code of three letters, in capitals.
+
+    Raises:
+        BadValue: If the text is anything else.
+    """
+    tidy = text.strip().upper()
+    if not re.fullmatch(r"[A-Z]{3}", tidy):
+        raise BadValue(
+            f"'{text}' is not a currency code", hint="three letters such as EUR", field=field
+        )
+    return tidy
+
+
+def parse_money(text: str, *, currency: str, field: str = "") -> int:
+    """
+    Minor units (cents) of an amount in *currency*.
+
+    Args:
+        text: Such as ``18``, ``18.50`` or ``18,50``; a currency code may stand before or after.
+        currency: The workshop's currency.
+        field: Label for the error.
+
+    Raises:
+        BadValue: If the text is no amount, has too many decimals, is negative, or names another
+            currency.
+
+    >>> parse_money("18,50", currency="EUR")
+    1850
+    """
+    bare = text.strip().upper().replace(currency, "").strip().replace(",", ".")
+    try:
+        amount = Decimal(bare)
+    except InvalidOperation:
+        raise BadValue(
+            f"'{text}' is not an amount in {currency}", hint="write such as 18.50", field=field
+        ) from None
+    minor = amount.scaleb(minor_digits(currency))
+    if not amount.is_finite() or minor != minor.to_integral_value():
+        raise BadValue(f"'{text}' has too many decimals for {currency}", field=field)
+    if not 0 <= minor <= 10**12:
+        raise BadValue(f"'{text}' is out of range", hint="0 or more", field=field)
+    return int(minor)
+
+
+def format_money(minor: int, currency: str) -> str:
+    """
+    An amount as people read it.
+
+    >>> format_money(1850, "EUR")
+    '18.50 EUR'
+    """
+    digits = minor_digits(currency)
+    return f"{Decimal(minor).scaleb(-digits):.{digits}f} {currency}"
+
+
+def parse_date(text: str, *, today: date, field: str = "") -> date:
+    """
+    A calendar date, not in the future.
+
+    Args:
+        text: ``2026-05-04`` (ISO 8601) or ``today``.
+        today: The workshop's date now.
+        field: Label for the error.
+
+    Raises:
+        BadValue: If the text is no date, lies before 1950, or is after *today*.
+    """
+    tidy = text.strip()
+    if tidy.lower() == "today":
+        return today
+    try:
+        value = date.fromisoformat(tidy)
+    except ValueError:
+        raise BadValue(
+            f"'{text}' is not a date", hint="write year-month-day, such as 2026-05-04", field=field
+        ) from None
+    if value > today:
+        raise BadValue(
+            f"{value} is in the future", hint=f"today is {today}; give the real day", field=field
+        )
+    if value.year < 1950:
+        raise BadValue(f"{value} is too long ago", hint="from 1950 on", field=field)
+    return value
+
+
+def format_instant(moment: datetime) -> str:
+    """An instant as UTC text in ISO 8601 with milliseconds, as the journal keeps it."""
+    utc = moment.astimezone(UTC)
+    return f"{utc:%Y-%m-%dT%H:%M:%S}.{utc.microsecond // 1000:03d}Z"
