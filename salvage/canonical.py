@@ -13,7 +13,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import TypeAlias
 
-Json: TypeAlias = "None | bool | int | str | Sequence[Json] | Mapping[str, Json]"
+Json: TypeAlias = "bool | int | str | Sequence[Json] | Mapping[str, Json] | None"
 
 # RFC 8785, section 3.2.2.3 with RFC 7493, section 2.2: whole numbers that a double keeps exactly.
 LARGEST_INTEGER = 2**53 - 1
