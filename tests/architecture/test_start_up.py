@@ -1,0 +1,102 @@
+"""Starting fast is a feature: heavy libraries are loaded by the step that needs them."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.architecture.tree import (
+    Source,
+    faults_in,
+    findings,
+    imported,
+    runtime_nodes,
+    sources,
+)
+
+HEAVY = frozenset(
+    {
+        "numpy",
+        "shapely",
+        "PIL",
+        "typst",
+        "zxingcpp",
+        "pyzbar",
+        "svgelements",
+        "sqlite_utils",
+        "pi_heif",
+        "defusedxml",
+        "cv2",
+    }
+)
+# One library of the command line loads pydantic when it is there, at the price of a second start.
+NOT_AT_START = HEAVY | {"pydantic"}
+
+_IMPORT_LINE = re.compile(r"^import time:\s+\d+ \|\s+\d+ \|\s*([\w.]+)$", re.MULTILINE)
+
+
+def heavy_at_the_top(source: Source) -> Iterator[str]:
+    """Heavy libraries that are loaded as soon as the module is."""
+    for node in runtime_nodes(source.tree, into_functions=False):
+        for name in imported(node):
+            if name.partition(".")[0] in HEAVY:
+                yield source.at(node, f"{name} is heavy; import it where it is needed")
+
+
+def loaded_by(words: list[str], home: Path) -> set[str]:
+    """Top names of all modules that one command loads, in an empty home folder."""
+    kept = {name: os.environ[name] for name in ("PATH", "SYSTEMROOT") if name in os.environ}
+    command = [sys.executable, "-X", "importtime", "-m", "salvage", *words]
+    ran = subprocess.run(
+        command,
+        cwd=home,
+        env=kept | {"HOME": str(home), "LC_ALL": "C.UTF-8"},
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+    told = [line for line in ran.stderr.splitlines() if not line.startswith("import time:")]
+    assert ran.returncode == 0, "\n".join(told)
+    return {name.partition(".")[0] for name in _IMPORT_LINE.findall(ran.stderr)}
+
+
+def test_heavy_libraries_are_imported_where_needed() -> None:
+    """Asking for a board must not load the picture libraries."""
+    found = findings(heavy_at_the_top, sources("salvage"))
+
+    assert found == [], "\n".join(found)
+
+
+@pytest.mark.parametrize(
+    ("count", "text"),
+    [
+        (1, "import numpy as np\n"),
+        (1, "from shapely.geometry import Polygon\n"),
+        (1, "try:\n    import cv2\nexcept ImportError:\n    cv2 = None\n"),
+        (1, "class A:\n    import PIL.Image\n"),
+        (1, "if TYPE_CHECKING:\n    pass\nelse:\n    import typst\n"),
+        (0, "if TYPE_CHECKING:\n    import numpy\n"),
+        (0, "if typing.TYPE_CHECKING:\n    import numpy\n"),
+        (0, "def f():\n    import numpy\n"),
+        (0, "import numpydoc\n"),
+    ],
+)
+def test_a_heavy_import_is_caught(count: int, text: str) -> None:
+    """A heavy import at the top is caught wherever it hides, and allowed inside a function."""
+    assert faults_in(heavy_at_the_top, text) == count
+
+
+def test_help_starts_light(tmp_path: Path) -> None:
+    """The help is there before the kettle is."""
+    loaded = loaded_by(["--help"], tmp_path)
+
+    assert "salvage" in loaded
+    assert loaded & NOT_AT_START == set()

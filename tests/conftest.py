@@ -1,0 +1,41 @@
+"""What holds for every test: nothing is left out, and laws are tried the same way each time."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Generator
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "ci",
+    derandomize=True,
+    deadline=None,
+    max_examples=int(os.environ.get("SALVAGE_EXAMPLES", "60")),
+    # Two cores shared by many workers are slow at times; that is no fault of a law.
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("ci")
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """A test that was left out, or failed as foretold, counts as failed."""
+    report = yield
+    if report.skipped:
+        report.outcome = "failed"
+        report.longrepr = f"left out, which counts as failed: {report.longrepr}"
+        # With this mark pytest would show the failure and still end with success.
+        vars(report).pop("wasxfail", None)
+    return report
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    """A file that left itself out counts as failed."""
+    report = yield
+    if report.skipped:
+        report.outcome = "failed"
+        report.longrepr = f"left out, which counts as failed: {report.longrepr}"
+    return report
