@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import pytest
 
@@ -37,13 +37,24 @@ def hollow_asserts(source: Source) -> Iterator[str]:
             yield source.at(node, "the condition stands where the message belongs")
 
 
+def holds(nodes: Iterable[ast.AST], *kinds: type[ast.AST]) -> bool:
+    """Whether one of the kinds of node stands anywhere in these."""
+    return any(isinstance(inner, kinds) for node in nodes for inner in ast.walk(node))
+
+
 def swallowed_asserts(source: Source) -> Iterator[str]:
-    """Asserts in a try with an except, which pass when nothing is raised or eat the failure."""
+    """
+    Asserts in a try with an except, which pass when nothing is raised or eat the failure.
+
+    Where either outcome is right, each may be judged: every except, and the else.
+    """
     for node in ast.walk(source.tree):
-        if not isinstance(node, (ast.Try, ast.TryStar)):
+        if not isinstance(node, (ast.Try, ast.TryStar)) or not node.handlers:
             continue
-        parts = [*node.body, *node.handlers, *node.orelse] if node.handlers else []
-        if any(isinstance(inner, ast.Assert) for part in parts for inner in ast.walk(part)):
+        branches = [*(handler.body for handler in node.handlers), node.orelse]
+        is_judged = any(holds(branch, ast.Assert) for branch in branches)
+        is_whole = all(holds(branch, ast.Assert, ast.Raise) for branch in branches)
+        if holds(node.body, ast.Assert) or (is_judged and not is_whole):
             yield source.at(node, "an assert inside try and except; use pytest.raises")
 
 
@@ -96,6 +107,11 @@ def test_a_hollow_assert_is_caught(count: int, text: str) -> None:
         (1, "try:\n    assert f()\nexcept AssertionError:\n    pass\n"),
         (1, "try:\n    f()\nexcept* E:\n    assert x\n"),
         (1, "try:\n    f()\nexcept E:\n    pass\nelse:\n    if y:\n        assert x\n"),
+        (1, "try:\n    f()\nexcept E:\n    assert x\nelse:\n    pass\n"),
+        (1, "try:\n    f()\nexcept E:\n    assert x\nexcept F:\n    pass\nelse:\n    assert y\n"),
+        (1, "try:\n    assert f()\nexcept E:\n    assert x\nelse:\n    assert y\n"),
+        (0, "try:\n    f()\nexcept E:\n    assert x\nelse:\n    assert y\n"),
+        (0, "try:\n    f()\nexcept E:\n    pass\n"),
         (0, "try:\n    assert f()\nfinally:\n    close()\n"),
         (0, "try:\n    f()\nexcept E:\n    pass\nassert x\n"),
         (0, "with pytest.raises(E) as caught:\n    f()\nassert caught.value.field == 'x'\n"),

@@ -49,10 +49,36 @@ def heavy_at_the_top(source: Source) -> Iterator[str]:
                 yield source.at(node, f"{name} is heavy; import it where it is needed")
 
 
-def loaded_by(words: list[str], home: Path) -> set[str]:
-    """Top names of all modules that one command loads, in an empty home folder."""
+# A mistyped code makes the longest look-up: nothing is found, and the nearest are sought.
+LOOK_UP = """
+import pathlib
+from salvage.errors import NotFound
+from salvage.ids import parse_code
+from salvage.store.lookup import load_board
+from salvage.work.workshop import open_workshop
+with open_workshop(pathlib.Path("shop")) as shop:
+    try:
+        load_board(shop.conn, parse_code("BC0002J"))
+    except NotFound as told:
+        print(told)
+    else:
+        raise SystemExit("an empty workshop held a board")
+"""
+
+EVERY_MODULE = """
+import importlib, pkgutil, salvage
+names = [found.name for found in pkgutil.walk_packages(salvage.__path__, "salvage.")]
+for name in names:
+    if not name.endswith("__main__"):
+        importlib.import_module(name)
+assert len(names) > 20, names
+"""
+
+
+def loaded_by(*words: str, home: Path) -> set[str]:
+    """Top names of all modules that one run of Python loads, in an empty home folder."""
     kept = {name: os.environ[name] for name in ("PATH", "SYSTEMROOT") if name in os.environ}
-    command = [sys.executable, "-X", "importtime", "-m", "salvage", *words]
+    command = [sys.executable, "-X", "importtime", *words]
     ran = subprocess.run(
         command,
         cwd=home,
@@ -96,7 +122,30 @@ def test_a_heavy_import_is_caught(count: int, text: str) -> None:
 
 def test_help_starts_light(tmp_path: Path) -> None:
     """The help is there before the kettle is."""
-    loaded = loaded_by(["--help"], tmp_path)
+    loaded = loaded_by("-m", "salvage", "--help", home=tmp_path)
 
     assert "salvage" in loaded
     assert loaded & NOT_AT_START == set()
+
+
+def test_a_look_up_starts_light(tmp_path: Path) -> None:
+    """Looking for a board, found or not, needs no picture libraries."""
+    loaded = loaded_by("-c", LOOK_UP, home=tmp_path)
+
+    assert {"salvage", "sqlite3"} <= loaded
+    assert loaded & NOT_AT_START == set()
+
+
+def test_the_whole_house_starts_light(tmp_path: Path) -> None:
+    """No module loads a heavy library by being there, whatever it imports in turn."""
+    loaded = loaded_by("-c", EVERY_MODULE, home=tmp_path)
+
+    assert "salvage" in loaded
+    assert loaded & NOT_AT_START == set()
+
+
+def test_a_heavy_start_is_seen(tmp_path: Path) -> None:
+    """A library that is loaded on the way, by another one, does not slip through."""
+    loaded = loaded_by("-c", "import shapely", home=tmp_path)
+
+    assert {"shapely", "numpy"} <= loaded & NOT_AT_START
