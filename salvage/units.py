@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, date, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from salvage.errors import BadValue
 
@@ -39,6 +39,11 @@ _GRAMS_PER = {
 _MINOR_DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "CLP": 0, "VND": 0, "BHD": 3, "KWD": 3, "TND": 3}
 
 _NUMBER = re.compile(r"^\s*([+-]?[0-9]+(?:[.,][0-9]+)?|[+-]?[.,][0-9]+)\s*([a-zA-Z\"]*)\s*$")
+_AMOUNT = re.compile(r"[+-]?(?:[0-9]{1,12}(?:[.,][0-9]{1,6})?|[.,][0-9]{1,6})")
+
+# A comma before exactly three digits marks thousands in some countries and decimals in others; only
+# after a lone 0 is it clear.
+_TWO_WAYS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 
 
 def _parse_quantity(text: str, factors: dict[str, Decimal], *, field: str, bare: str) -> Decimal:
@@ -51,7 +56,18 @@ def _parse_quantity(text: str, factors: dict[str, Decimal], *, field: str, bare:
     unit = match[2].lower() or bare
     if unit not in factors:
         raise BadValue(f"'{match[2]}' is not a unit known here", hint=f"use {units}", field=field)
-    return Decimal(match[1].replace(",", ".")) * factors[unit]
+    return _decimal(match[1], text=text, field=field) * factors[unit]
+
+
+def _decimal(number: str, *, text: str, field: str) -> Decimal:
+    """The number that typed digits with a point or comma mean, if they mean only one."""
+    if _TWO_WAYS.fullmatch(number):
+        raise BadValue(
+            f"'{text}' can be read two ways",
+            hint="leave out the thousands mark and write decimals after a point",
+            field=field,
+        )
+    return Decimal(number.replace(",", "."))
 
 
 def parse_length_mm(
@@ -184,15 +200,14 @@ def parse_money(text: str, *, currency: str, field: str = "") -> int:
     >>> parse_money("18,50", currency="EUR")
     1850
     """
-    bare = text.strip().upper().replace(currency, "").strip().replace(",", ".")
-    try:
-        amount = Decimal(bare)
-    except InvalidOperation:
+    tidy = text.strip().upper()
+    bare = tidy.removeprefix(currency).removesuffix(currency).strip()
+    if not _AMOUNT.fullmatch(bare):
         raise BadValue(
             f"'{text}' is not an amount in {currency}", hint="write such as 18.50", field=field
-        ) from None
-    minor = amount.scaleb(minor_digits(currency))
-    if not amount.is_finite() or minor != minor.to_integral_value():
+        )
+    minor = _decimal(bare, text=text, field=field).scaleb(minor_digits(currency))
+    if minor != minor.to_integral_value():
         raise BadValue(f"'{text}' has too many decimals for {currency}", field=field)
     if not 0 <= minor <= 10**12:
         raise BadValue(f"'{text}' is out of range", hint="0 or more", field=field)
