@@ -3,8 +3,10 @@ Codes that people read, type and scan, and the identifiers of events.
 
 A code is a kind letter, a device letter, a running number of four digits or more, and a check
 character, without punctuation: ``BC0002J``. The check character is ISO/IEC 7064 MOD 37-2. Letters
-come only from :data:`LETTERS`: none looks like a digit, and none moves between the keyboard layouts
-that were compared, so that a keyboard scanner set to another country still types them right.
+come only from :data:`LETTERS`, which no keyboard layout that was compared moves, so that a keyboard
+scanner set to another country still types them right; I, L, O, Q, S and Z, the letters most often
+taken for digits, are not among them. Where a letter stands no digit may stand, and the other way
+round, so that a B read as 8 is refused.
 """
 
 from __future__ import annotations
@@ -41,7 +43,10 @@ _MODULUS = 37
 _RADIX = 2
 
 _LEAST_DIGITS = 4
-_GRAMMAR = re.compile(rf"([{''.join(KINDS)}])([{LETTERS}])([0-9]{{4,9}})([{LETTERS}])")
+# From five digits on there is no leading zero: each number has one spelling only.
+_GRAMMAR = re.compile(
+    rf"([{''.join(KINDS)}])([{LETTERS}])((?!0000)[0-9]{{4}}|[1-9][0-9]{{4,8}})([{LETTERS}])"
+)
 
 
 def check_character(body: str) -> str:
