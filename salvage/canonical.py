@@ -31,7 +31,10 @@ def canonical_bytes(value: Json) -> bytes:
     b'{"a":"\\xc3\\xb6","b":1}'
     """
     _check(value)
-    text = json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    # What is left after the check and unknown to json is a mapping other than dict.
+    text = json.dumps(
+        value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), default=dict
+    )
     return text.encode("utf-8")
 
 
