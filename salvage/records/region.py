@@ -37,13 +37,18 @@ class Region:
 
     @property
     def area_um2(self) -> int:
-        """Area less the holes, in square micrometres; exact."""
-        return abs(twice_area(self.outer)) // 2 - sum(abs(twice_area(h)) // 2 for h in self.holes)
+        """Area less the holes, in whole square micrometres; a half is dropped."""
+        return self._twice_area_um2 // 2
 
     @property
     def area_mm2(self) -> float:
         """Area less the holes, in square millimetres."""
-        return self.area_um2 / UM2_PER_MM2
+        return self._twice_area_um2 / (2 * UM2_PER_MM2)
+
+    @property
+    def _twice_area_um2(self) -> int:
+        """Twice the area, which is always whole on the grid."""
+        return abs(twice_area(self.outer)) - sum(abs(twice_area(hole)) for hole in self.holes)
 
     @property
     def bounds_um(self) -> tuple[int, int, int, int]:
