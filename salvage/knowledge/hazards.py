@@ -1,0 +1,127 @@
+"""
+Hazards that may sit on a board: what to look for before it is cut, and how it is made safe.
+
+The rows inform and certify nothing: local codes and licensed practice come first. Two sources stand
+with each: why the hazard matters (mostly law), and the practice of finding and removing it (mostly
+trade knowledge).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from salvage.errors import NotFound
+from salvage.knowledge.board_types import UNKNOWN_TYPE, is_board_type
+from salvage.knowledge.source import Source, weakest
+from salvage.knowledge.table import nearest_names, parse_list, read_table, source_of, tidy_name
+
+_EVERY_TYPE = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """
+    One thing that must be off the board, or known about, before it is cut.
+
+    Args:
+        slug: Its name in records, such as ``coin-cell``.
+        name: Its name for people.
+        where: Where on a board it sits.
+        how_to_spot: What to look for.
+        how_removed: How it comes off, or that it is refused.
+        goes_to: Where it goes afterwards.
+        protection: What the person does to stay safe.
+        source: Why it matters.
+        practice: Source of *where*, *how_to_spot*, *how_removed* and *protection*.
+        board_types: Slugs of the types on which it is looked for; ``all`` for every type.
+        blocks_cutting: True if the board is held until it is dealt with; False for a notice.
+        note: What else is worth knowing; may be empty.
+    """
+
+    slug: str
+    name: str
+    where: str
+    how_to_spot: str
+    how_removed: str
+    goes_to: str
+    protection: str
+    source: Source
+    practice: Source
+    board_types: tuple[str, ...]
+    blocks_cutting: bool
+    note: str
+
+    @property
+    def weakest_source(self) -> Source:
+        """The weaker of its two sources: what the whole row may claim."""
+        return weakest((self.source, self.practice))
+
+    def concerns(self, board_type: str) -> bool:
+        """True if it is looked for on *board_type*; an unknown type concerns every hazard."""
+        if board_type == UNKNOWN_TYPE or not is_board_type(board_type):
+            return True
+        return _EVERY_TYPE in self.board_types or board_type in self.board_types
+
+
+@cache
+def all_hazards() -> tuple[Hazard, ...]:
+    """Every hazard and notice, in the order in which they are checked."""
+    return tuple(_hazard(row) for row in read_table("hazards.csv"))
+
+
+def _hazard(row: dict[str, str]) -> Hazard:
+    return Hazard(
+        slug=row["slug"],
+        name=row["name"],
+        where=row["where"],
+        how_to_spot=row["how_to_spot"],
+        how_removed=row["how_removed"],
+        goes_to=row["goes_to"],
+        protection=row["protection"],
+        source=source_of(row),
+        practice=source_of(row, prefix="practice_"),
+        board_types=parse_list(row["board_types"]),
+        blocks_cutting=row["blocks_cutting"] != "no",
+        note=row["note"],
+    )
+
+
+@cache
+def hazards_expected(board_type: str) -> tuple[Hazard, ...]:
+    """
+    Hazards that hold a board of this type until each is removed, absent or accepted.
+
+    Args:
+        board_type: Slug of a board type; ``other`` and any unknown word get every hazard.
+
+    >>> [hazard.slug for hazard in hazards_expected("memory-module")]
+    ['data-bearing-part']
+    """
+    return tuple(h for h in all_hazards() if h.blocks_cutting and h.concerns(board_type))
+
+
+@cache
+def notices_for(board_type: str) -> tuple[Hazard, ...]:
+    """What to know about a board of this type that does not hold it, such as leaded solder."""
+    return tuple(h for h in all_hazards() if not h.blocks_cutting and h.concerns(board_type))
+
+
+def find_hazard(slug: str, *, field: str = "") -> Hazard:
+    """
+    The hazard or notice of a slug or name; any case, spaces and hyphens.
+
+    Raises:
+        NotFound: If there is none of that name; with the nearest.
+
+    >>> find_hazard("coin cell").slug
+    'coin-cell'
+    """
+    tidy = tidy_name(slug)
+    for hazard in all_hazards():
+        if tidy in (tidy_name(hazard.slug), tidy_name(hazard.name)):
+            return hazard
+    known = [hazard.slug for hazard in all_hazards()]
+    error = NotFound(f"'{slug}' is not a hazard in our list", nearest=nearest_names(slug, known))
+    error.field = field
+    raise error
