@@ -1,1 +1,1 @@
-"""Barcodes: drawn for labels and cards, read from pictures and keyboard scanners."""
+"""Codes as pictures and back: what is drawn on paper, read from photos, and typed by scanners."""
