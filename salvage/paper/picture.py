@@ -1,0 +1,84 @@
+"""
+Photos made ready for paper: upright, no finer than print needs, and without hidden particulars.
+
+A photo file carries more than its pixels: a phone writes the place where it was taken. What is
+printed is drawn anew from the pixels alone.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import struct
+import warnings
+
+from salvage.errors import BadFile
+
+MOST_PIXELS = 80_000_000
+"""Largest picture that is opened."""
+
+_PRINT_DPI = 300
+_JPEG_QUALITY = 88
+
+
+def print_picture(data: bytes, *, longest_mm: float) -> bytes:
+    """
+    A JPEG of at most 300 dpi at the size it is printed.
+
+    Args:
+        data: JPEG, PNG, WebP or HEIC bytes; the EXIF orientation is applied, transparent parts
+            become white.
+        longest_mm: Longer side on paper.
+
+    Raises:
+        BadFile: If the bytes are no picture, or it is cut short or too large.
+    """
+    import pi_heif
+    from PIL import Image, ImageOps
+
+    pi_heif.register_heif_opener()
+    longest = round(longest_mm / 25.4 * _PRINT_DPI)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data)) as opened:
+                if opened.width * opened.height > MOST_PIXELS:
+                    raise _too_large()
+                opened.draft("RGB", (longest, longest))
+                upright = ImageOps.exif_transpose(opened).convert("RGBA")
+    except Image.DecompressionBombError:
+        raise _too_large() from None
+    except (OSError, SyntaxError, ValueError, TypeError, struct.error):
+        raise BadFile(
+            "this is not a picture that can be printed",
+            hint="give a whole JPEG, PNG, WebP or HEIC file",
+        ) from None
+    upright.thumbnail((longest, longest))
+    paper = Image.new("RGB", upright.size, "white")
+    paper.paste(upright, mask=upright)
+    file = io.BytesIO()
+    paper.save(file, format="JPEG", quality=_JPEG_QUALITY, subsampling=0)
+    return file.getvalue()
+
+
+def svg_modules(svg: str) -> tuple[int, int]:
+    """
+    Width and height of a symbol's picture in modules, from its ``viewBox``.
+
+    Raises:
+        BadFile: If it has no ``viewBox`` in whole modules that starts at the origin.
+
+    >>> svg_modules('<svg viewBox="0 0 29 29"></svg>')
+    (29, 29)
+    """
+    match = re.search(r'<svg[^>]*\sviewBox="0 0 ([0-9]{1,4}) ([0-9]{1,4})"', svg)
+    if not match or "0" in (match[1], match[2]):
+        raise BadFile("the picture of the code has no size in modules")
+    return int(match[1]), int(match[2])
+
+
+def _too_large() -> BadFile:
+    return BadFile(
+        f"the picture has more than {MOST_PIXELS // 1_000_000} million pixels",
+        hint="make it smaller",
+    )

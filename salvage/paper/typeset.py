@@ -1,0 +1,209 @@
+"""
+A page description and its data made into PDF or bitmaps by the typst engine.
+
+What people wrote reaches the engine only as data, never as page description, so that a note such as
+``#read("x")`` prints exactly so. Each run has a fresh folder of its own as the only place that can
+be read, our own fonts, and a given date, so that the same data give the same bytes anywhere. PDF
+is PDF/A-2b (ISO 19005-2): fonts embedded, and a character that no font has is an error instead of
+an empty box.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import tempfile
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from salvage.errors import BadValue, SalvageError
+
+Data: TypeAlias = "str | int | float | bool | Sequence[Data] | Mapping[str, Data] | None"
+
+_MISSING = re.compile(r"the text `?\"(.+?)\"`? could not be displayed")
+_PICTURE_NAME = re.compile(r"[a-z0-9_-]{1,40}\.(png|jpg|svg)")
+
+# Joiners shape letters of several scripts and emoji; all other format characters (the Unicode
+# category Cf, with the overrides of reading direction) only hide or reorder what is written.
+_KEPT_FORMAT = "\u200c\u200d"
+
+
+def typeset(
+    template: str,
+    data: Mapping[str, Data],
+    *,
+    pictures: Mapping[str, bytes],
+    made_on: date,
+    extra_fonts: Path | None = None,
+    system_fonts: bool = True,
+) -> bytes:
+    """
+    A PDF/A-2b document, the same bytes for the same arguments.
+
+    Text with characters that the fonts shipped here lack is tried once more with *extra_fonts* and
+    the fonts of this machine; only then may the bytes differ between machines.
+
+    Args:
+        template: Name of a file in ``salvage/paper/templates``, without ``.typ``.
+        data: What the template fills in; text in it is cleaned by :func:`tidy_text`.
+        pictures: File name to bytes, PNG, JPEG or SVG.
+        made_on: Date of the document.
+        extra_fonts: Folder with more fonts.
+        system_fonts: Whether the fonts of this machine may help.
+
+    Raises:
+        BadValue: If no font has one of the characters.
+        SalvageError: If the engine refuses for another reason.
+    """
+    with _bench(data, pictures, made_on) as bench:
+        return bench.make(template, extra_fonts, system=system_fonts)[0]
+
+
+def typeset_pages_png(
+    template: str,
+    data: Mapping[str, Data],
+    *,
+    pictures: Mapping[str, bytes],
+    made_on: date,
+    extra_fonts: Path | None = None,
+    dpi: float = 203,
+) -> list[bytes]:
+    """
+    One PNG a page, such as a label printer wants.
+
+    Args:
+        template: As for :func:`typeset`.
+        data: As for :func:`typeset`.
+        pictures: As for :func:`typeset`.
+        made_on: As for :func:`typeset`.
+        extra_fonts: As for :func:`typeset`.
+        dpi: Pixels along an inch; a head with 8 dots a millimetre has 203.2.
+
+    Raises:
+        BadValue: If no font has one of the characters.
+        SalvageError: If the engine refuses for another reason.
+    """
+    with _bench(data, pictures, made_on) as bench:
+        return bench.make(template, extra_fonts, system=True, dpi=dpi)
+
+
+def tidy_text(text: str) -> str:
+    """
+    Text without control characters, direction overrides and lone surrogates.
+
+    Line ends and tabs become blanks. Private-use and unassigned characters stay, so that they are
+    refused by name where they are printed.
+
+    >>> tidy_text("live\\u202e\\x00 wire\\n")
+    'live wire'
+    """
+    spaced = re.sub(r"[\t\n\v\f\r\x85\u2028\u2029]+", " ", text)
+    kept = (
+        character
+        for character in spaced
+        if character in _KEPT_FORMAT or unicodedata.category(character) not in ("Cc", "Cf", "Cs")
+    )
+    return unicodedata.normalize("NFC", "".join(kept)).strip()
+
+
+def _tidy(value: Data) -> Any:  # Any: plain JSON of whatever shape came in
+    if isinstance(value, str):
+        _check_assigned(tidy := tidy_text(value))
+        return tidy
+    if isinstance(value, Mapping):
+        return {key: _tidy(inner) for key, inner in value.items()}
+    if isinstance(value, Sequence):
+        return [_tidy(inner) for inner in value]
+    return value
+
+
+def _check_assigned(text: str) -> None:
+    for character in text:
+        if unicodedata.category(character) in ("Co", "Cn"):
+            raise _no_glyph(character)
+
+
+def _no_glyph(text: str) -> BadValue:
+    character = text[0]
+    name = unicodedata.name(character, f"U+{ord(character):04X}").lower()
+    return BadValue(
+        f"no font here can print '{character}' ({name})",
+        hint="leave the character out, or give a folder with a font that has it",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Bench:
+    """A short-lived folder with templates and pictures, and the data as JSON."""
+
+    root: Path
+    text: str
+
+    def make(
+        self, template: str, extra_fonts: Path | None, *, system: bool, dpi: float = 0
+    ) -> list[bytes]:
+        """The PDF, or with *dpi* the bitmaps of its pages."""
+        more = [extra_fonts] if extra_fonts else []
+        try:
+            return self._compile(template, [], system=False, dpi=dpi)
+        except BadValue:
+            if not (more or system):
+                raise
+        return self._compile(template, more, system=system, dpi=dpi)
+
+    def _compile(self, template: str, more: list[Path], *, system: bool, dpi: float) -> list[bytes]:
+        import typst
+
+        def run(**wanted: Any) -> Any:  # Any: typst gives bytes for one page, else a list
+            return typst.compile(
+                self.root / f"{template}.typ",
+                root=self.root,
+                font_paths=[shipped, *more],
+                ignore_system_fonts=not system,
+                sys_inputs={"data": self.text},
+                **wanted,
+            )
+
+        with as_file(files("salvage.paper").joinpath("fonts")) as shipped:
+            try:
+                # The PDF comes first even for bitmaps: only PDF/A reports missing glyphs.
+                made = run(format="pdf", pdf_standards="a-2b")
+                if dpi:
+                    made = run(format="png", ppi=dpi)
+            except RuntimeError as trouble:  # typst.TypstError, or in older versions itself
+                raise _plain_error(str(trouble)) from None
+        return made if isinstance(made, list) else [made]
+
+
+@contextmanager
+def _bench(
+    data: Mapping[str, Data], pictures: Mapping[str, bytes], made_on: date
+) -> Iterator[_Bench]:
+    text = json.dumps({**_tidy(data), "made_on": made_on.isoformat()}, sort_keys=True)
+    with tempfile.TemporaryDirectory(prefix="salvage-") as folder:
+        root = Path(folder)
+        for source in files("salvage.paper").joinpath("templates").iterdir():
+            if source.name.endswith(".typ"):
+                (root / source.name).write_bytes(source.read_bytes())
+        for name, content in pictures.items():
+            if not _PICTURE_NAME.fullmatch(name):
+                raise BadValue(f"'{name}' is not a file name for a picture", hint="as photo.png")
+            (root / name).write_bytes(content)
+        yield _Bench(root, text)
+
+
+def _plain_error(message: str) -> SalvageError:
+    missing = _MISSING.search(message)
+    if missing:
+        return _no_glyph(missing[1])
+    first = next((line.strip() for line in message.splitlines() if line.strip()), "no reason given")
+    return SalvageError(
+        f"the page could not be set: {first.removeprefix('error: ')}",
+        hint="look at the text and pictures that go on it",
+    )
