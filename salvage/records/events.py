@@ -1,0 +1,231 @@
+"""
+Kinds of events: what the journal may say, and which fields each kind carries.
+
+An event kind is a promise: version 1 of each is read for ever. A new field means a new version.
+Field types are ``text``, ``int``, ``flag``, ``list`` and ``map``; ``text?`` and the like may be
+null. Lengths are whole micrometres, areas square micrometres, masses milligrams, money minor units,
+dates ISO 8601, regions lists of rings (see :mod:`salvage.records.region`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from salvage.canonical import Json
+from salvage.errors import BadValue
+from salvage.ids import Code
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """
+    One entry of the journal, as read back.
+
+    Args:
+        seq: Place in this database; order of appending.
+        id: UUID version 7.
+        device: Letter of the device that wrote it.
+        n: Running number on that device, from 1 without gaps.
+        at: Instant in UTC.
+        by: Who did it.
+        kind: Key of :data:`KINDS`.
+        act: The operation's name.
+        operation: Id shared by all events of one operation.
+        about: Codes that it concerns, the main one first.
+        made: Codes that it brings into being.
+        data: The kind's own fields.
+        prev: Hash of the event before it.
+        hash: SHA-256 over *prev* and the canonical body.
+    """
+
+    seq: int
+    id: str
+    device: str
+    n: int
+    at: str
+    by: str
+    kind: str
+    act: str
+    operation: str
+    about: tuple[Code, ...]
+    made: tuple[Code, ...]
+    data: Mapping[str, Json]
+    prev: str
+    hash: str
+
+
+# kind -> field -> type. The order of the dictionary is the order of a board's life.
+KINDS: Mapping[str, Mapping[str, str]] = {
+    "workshop.set": {"settings": "map"},
+    "area.recounted": {"usable_um2": "map"},
+    "donor.added": {
+        "source_kind": "text",
+        "described_as": "text",
+        "naming": "text",
+        "naming_how": "text",
+        "name_seal": "text?",
+        "contact_seal": "text?",
+    },
+    "donor.naming_set": {"naming": "text", "naming_how": "text", "described_as": "text"},
+    "dropoff.logged": {
+        "donor": "text",
+        "received_on": "text",
+        "channel": "text",
+        "contents": "text",
+        "board_count": "int?",
+        "weight_mg": "int?",
+        "origin": "text",
+        "origin_country": "text",
+        "story": "text",
+        "notes": "text",
+        "data_parts": "list",
+    },
+    "dropoff.data_settled": {"n": "int", "state": "text", "how": "text"},
+    "board.recorded": {
+        "drop_off": "text",
+        "type": "text",
+        "maker": "text",
+        "model": "text",
+        "date_code": "text",
+        "colour": "text",
+        "thickness_um": "int?",
+        "weight_mg": "int?",
+        "lead_status": "text",
+        "lead_evidence": "text",
+        "place": "text",
+        "notes": "text",
+        "outline": "list?",
+        "outline_from": "text",
+        "outline_um2": "int",
+        "usable_um2": "int",
+        "hazards": "list",
+    },
+    "board.outlined": {
+        "outline": "list",
+        "outline_from": "text",
+        "outline_um2": "int",
+        "usable_um2": "int",
+    },
+    "board.lead_set": {"lead_status": "text", "lead_evidence": "text"},
+    "board.moved": {"place": "text"},
+    "board.retired": {"reason": "text"},
+    "keepout.added": {"n": "int", "reason": "text", "region": "list", "usable_um2": "int"},
+    "keepout.lifted": {"n": "int", "reason": "text", "usable_um2": "int"},
+    "photo.added": {
+        "n": "int",
+        "sha256": "text",
+        "media_type": "text",
+        "byte_count": "int",
+        "name": "text",
+        "side": "text",
+        "caption": "text",
+        "width_px": "int",
+        "height_px": "int",
+        "corners": "list?",
+        "taken_at": "text",
+    },
+    "hazard.checked": {
+        "hazard": "text",
+        "finding": "text",
+        "outcome": "text",
+        "how": "text",
+        "goes_to": "text",
+        "reason": "text",
+    },
+    "shape.added": {
+        "name": "text",
+        "region": "list",
+        "sha256": "text",
+        "byte_count": "int",
+        "file_name": "text",
+    },
+    "reservation.made": {
+        "for_whom": "text",
+        "shape": "text",
+        "region": "list",
+        "x_um": "int",
+        "y_um": "int",
+        "angle_mdeg": "int",
+        "mirrored": "flag",
+        "usable_um2": "int",
+    },
+    "reservation.released": {"reason": "text", "usable_um2": "int"},
+    "cut.made": {
+        "outcome": "text",
+        "side": "text",
+        "tool": "text",
+        "shape": "text",
+        "shape_sha256": "text",
+        "x_um": "int",
+        "y_um": "int",
+        "angle_mdeg": "int",
+        "mirrored": "flag",
+        "kerf_um": "int",
+        "region": "list",
+        "area_um2": "int",
+        "usable_before_um2": "int",
+        "usable_after_um2": "int",
+        "override_reason": "text",
+        "reservation": "text",
+        "reason": "text",
+        "custody": "text",
+    },
+    "piece.staged": {"stage": "text", "note": "text"},
+    "piece.priced": {"price_minor": "int", "currency": "text"},
+    "piece.weighed": {"weight_mg": "int"},
+    "piece.sold": {
+        "n": "int",
+        "price_minor": "int",
+        "currency": "text",
+        "venue": "text",
+        "sold_on": "text",
+    },
+    "piece.returned": {"n": "int", "returned_on": "text", "reason": "text"},
+    "card.printed": {"text_sha256": "text", "naming": "text"},
+    "label.printed": {"stock": "text"},
+    "consignment.sent": {
+        "receiver": "text",
+        "contents": "text",
+        "weight_mg": "int",
+        "sent_on": "text",
+        "document": "text",
+        "drop_off": "text?",
+    },
+    "recall.opened": {"subject": "text", "reason": "text", "learned_on": "text", "items": "list"},
+    "recall.closed": {"outcome": "text"},
+    "correction.undone": {"operation": "text", "events": "list", "act": "text", "why": "text"},
+}
+
+VERSION = 1
+"""Version that new events carry; all kinds are in their first."""
+
+_TYPES: Mapping[str, type | tuple[type, ...]] = {
+    "text": str,
+    "int": int,
+    "flag": bool,
+    "list": (list, tuple),
+    "map": Mapping,
+}
+
+
+def check_event_data(kind: str, data: Mapping[str, Json]) -> None:
+    """
+    Raise unless *data* has exactly the fields of its kind, each of the right type.
+
+    Raises:
+        BadValue: If the kind is unknown, a field is missing, unknown, or of another type.
+    """
+    if kind not in KINDS:
+        raise BadValue(f"'{kind}' is no kind of event", hint="a newer version may have written it")
+    fields = KINDS[kind]
+    if data.keys() != fields.keys():
+        odd = ", ".join(sorted(data.keys() ^ fields.keys()))
+        raise BadValue(f"an event of kind {kind} lacks or has too much of: {odd}")
+    for name, wanted in fields.items():
+        value = data[name]
+        if value is None and wanted.endswith("?"):
+            continue
+        right = isinstance(value, _TYPES[wanted.rstrip("?")])
+        if not right or (wanted.startswith("int") and isinstance(value, bool)):
+            raise BadValue(f"field {name} of an event of kind {kind} must be {wanted}")

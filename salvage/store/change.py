@@ -1,0 +1,230 @@
+"""
+One operation's transaction: decide on the state, append events, project them, commit.
+
+``BEGIN IMMEDIATE`` takes the write lock before anything is read, so that what was decided is still
+true when it is written. Randomness is drawn through a tape that is replayed on a retry: ids, salts
+and codes of the second try are those of the first, and a try whose COMMIT failed although it was
+done is recognised instead of being done twice.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TypeVar
+
+from salvage.canonical import Json, sha256_hex
+from salvage.errors import StoreTrouble
+from salvage.ids import Code, next_code, uuid7
+from salvage.records.events import VERSION, Event, check_event_data
+from salvage.store.connection import plain_errors
+from salvage.store.journal import append_event
+from salvage.store.projection import project
+from salvage.units import format_instant
+
+Result = TypeVar("Result")
+
+TRIES = 3
+"""How often a transaction is tried when SQLite reports a passing error at COMMIT."""
+
+# Separates our commitments from any other use of SHA-256 over salt and text.
+_SEAL_TAG = b"salvage private field 1\n"
+
+
+class Tape:
+    """
+    Random bytes that can be played again from the start.
+
+    Args:
+        draw: Source of fresh random bytes.
+    """
+
+    def __init__(self, draw: Callable[[int], bytes]) -> None:
+        self._draw = draw
+        self._drawn: list[bytes] = []
+        self._next = 0
+
+    def take(self, count: int) -> bytes:
+        """The next *count* bytes."""
+        if self._next == len(self._drawn):
+            self._drawn.append(self._draw(count))
+        self._next += 1
+        return self._drawn[self._next - 1]
+
+    def rewind(self) -> None:
+        """Start again with the same bytes."""
+        self._next = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Authorship:
+    """
+    Who does an operation, where and when.
+
+    Args:
+        act: The operation's name, as the history shows it.
+        by: The person.
+        device: The device's letter.
+        at: The instant.
+    """
+
+    act: str
+    by: str
+    device: str
+    at: datetime
+
+
+class Change:
+    """
+    The open transaction that an operation works in.
+
+    Args:
+        conn: Connection with BEGIN IMMEDIATE done.
+        author: Who, where and when.
+        tape: Randomness.
+    """
+
+    def __init__(self, conn: sqlite3.Connection, author: Authorship, tape: Tape) -> None:
+        self.conn = conn
+        self.author = author
+        self._tape = tape
+        self.operation = self._mint_id()
+        self.events: list[Event] = []
+
+    def _mint_id(self) -> str:
+        return uuid7(int(self.author.at.timestamp() * 1000), self._tape.take(10))
+
+    def new_code(self, kind: str) -> Code:
+        """The next unused code of a kind; it is used up when an event names it as made."""
+        device = self.author.device
+        row = self.conn.execute(
+            "SELECT last FROM counter WHERE kind = ? AND device = ?", (kind, device)
+        ).fetchone()
+        code, _ = next_code(kind, device, int(row[0]) if row else 0)
+        return code
+
+    def seal(self, value: str) -> str | None:
+        """
+        Keep a personal text apart from the journal and give the commitment that stands for it.
+
+        Args:
+            value: The text; None is given for an empty one.
+        """
+        if not value:
+            return None
+        salt = self._tape.take(32)
+        seal = sha256_hex(_SEAL_TAG, salt, value.encode("utf-8"))
+        self.conn.execute(
+            "INSERT INTO private_field (seal, salt, value) VALUES (?, ?, ?)",
+            (seal, salt.hex(), value),
+        )
+        return seal
+
+    def append(
+        self,
+        kind: str,
+        about: Sequence[Code],
+        data: Mapping[str, Json],
+        *,
+        made: Sequence[Code] = (),
+    ) -> Event:
+        """
+        Journal one event and project it.
+
+        Args:
+            kind: Key of :data:`salvage.records.events.KINDS`.
+            about: Codes that it concerns, the main one first.
+            data: The kind's fields.
+            made: Codes that it brings into being.
+        """
+        check_event_data(kind, data)
+        event_id = self.operation if not self.events else self._mint_id()
+        event = append_event(
+            self.conn,
+            {
+                "about": list(about),
+                "act": self.author.act,
+                "at": format_instant(self.author.at),
+                "by": self.author.by,
+                "data": data,
+                "device": self.author.device,
+                "id": event_id,
+                "kind": kind,
+                "made": list(made),
+                "operation": self.operation,
+                "version": VERSION,
+            },
+        )
+        project(self.conn, event)
+        self.events.append(event)
+        return event
+
+
+def run_change(
+    conn: sqlite3.Connection,
+    author: Authorship,
+    steps: Callable[[Change], Result],
+    *,
+    path: Path,
+    draw: Callable[[int], bytes],
+    dry_run: bool = False,
+) -> Result:
+    """
+    Run *steps* in one transaction and give what they give; durable when it returns.
+
+    Args:
+        conn: Connection without an open transaction.
+        author: Who, where and when.
+        steps: Reads through the change's connection and appends events.
+        path: The database file, for error texts.
+        draw: Source of random bytes.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        StoreTrouble: If the database stays locked, is full, read-only or damaged.
+    """
+    tape = Tape(draw)
+    with plain_errors(path):
+        for last_try in (*[False] * (TRIES - 1), True):
+            tape.rewind()
+            conn.execute("BEGIN IMMEDIATE")
+            try:
+                change = Change(conn, author, tape)
+                result = steps(change)
+                if dry_run:
+                    conn.execute("ROLLBACK")
+                    return result
+            except BaseException:
+                _roll_back(conn)
+                raise
+            if _commit(conn, change, last_try=last_try):
+                return result
+    raise StoreTrouble(f"{path}: the change could not be completed")  # pragma: no cover
+
+
+def _commit(conn: sqlite3.Connection, change: Change, *, last_try: bool) -> bool:
+    try:
+        conn.execute("COMMIT")
+    except sqlite3.OperationalError:
+        _roll_back(conn)
+        if _is_written(conn, change):  # the disk answered late: the events are there
+            return True
+        if last_try:
+            raise
+        return False
+    return True
+
+
+def _roll_back(conn: sqlite3.Connection) -> None:
+    if conn.in_transaction:
+        conn.execute("ROLLBACK")
+
+
+def _is_written(conn: sqlite3.Connection, change: Change) -> bool:
+    ids = [event.id for event in change.events]
+    marks = ", ".join("?" * len(ids))
+    (found,) = conn.execute(f"SELECT count(*) FROM event WHERE id IN ({marks})", ids).fetchone()
+    return bool(ids) and int(found) == len(ids)

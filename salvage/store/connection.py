@@ -1,0 +1,97 @@
+"""
+One SQLite connection, set up the same way everywhere, and SQLite's errors in plain words.
+
+WAL with ``synchronous=FULL``: in simulated power cuts that pair lost no acknowledged transaction,
+while WAL with NORMAL did (measured by a prototype; see docs/measurements.md). Creating the file and
+switching it to WAL runs under EXTRA, so that the old journal's removal is on disk as well.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from salvage.errors import StoreTrouble
+
+APPLICATION_ID = 0x53414C56
+"""Marks our databases (the letters SALV), so that another program's file is refused."""
+
+BUSY_MS = 10_000
+"""How long a writer waits for another before it gives up."""
+
+_PRAGMAS = (
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA recursive_triggers = ON",  # else INSERT OR REPLACE slips past the no-delete guard
+    "PRAGMA cell_size_check = ON",
+    "PRAGMA secure_delete = ON",  # a forgotten donor's name is overwritten, not only unlinked
+)
+
+
+def connect(path: Path, *, busy_ms: int = BUSY_MS) -> sqlite3.Connection:
+    """
+    An open connection to the database at *path*, created if it is not there.
+
+    Raises:
+        StoreTrouble: If the file cannot be opened or written, or is no database of ours.
+    """
+    with plain_errors(path):
+        conn = sqlite3.connect(path, isolation_level=None, timeout=busy_ms / 1000)
+        try:
+            _set_up(conn, path)
+        except BaseException:
+            conn.close()
+            raise
+        return conn
+
+
+def _set_up(conn: sqlite3.Connection, path: Path) -> None:
+    (marked,) = conn.execute("PRAGMA application_id").fetchone()
+    (tables,) = conn.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    if marked != APPLICATION_ID and tables:
+        raise StoreTrouble(
+            f"{path} is another program's database", hint="name another folder with --shop"
+        )
+    if not tables:
+        conn.execute("PRAGMA synchronous = EXTRA")
+        conn.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        conn.execute("PRAGMA journal_mode = WAL")
+    for pragma in _PRAGMAS:
+        conn.execute(pragma)
+
+
+_WORDS = {
+    sqlite3.SQLITE_BUSY: ("another program is writing to it", "wait a moment and try again"),
+    sqlite3.SQLITE_LOCKED: ("another program is writing to it", "wait a moment and try again"),
+    sqlite3.SQLITE_FULL: ("the disk is full", "free some space and try again"),
+    sqlite3.SQLITE_READONLY: (
+        "it cannot be written",
+        "check the folder's permissions, or name another folder with --shop",
+    ),
+    sqlite3.SQLITE_CANTOPEN: (
+        "it cannot be opened",
+        "check that the folder exists and may be written, or name another with --shop",
+    ),
+    sqlite3.SQLITE_IOERR: (
+        "the disk reports an error",
+        "check the disk and the free space, then run 'salvage check'",
+    ),
+    sqlite3.SQLITE_CORRUPT: ("it is damaged", "restore the last backup from the backups folder"),
+    sqlite3.SQLITE_NOTADB: ("it is not a database", "name another folder with --shop"),
+    sqlite3.SQLITE_PERM: ("it cannot be written", "check the folder's permissions"),
+}
+
+
+@contextmanager
+def plain_errors(path: Path | str) -> Iterator[None]:
+    """Turn SQLite's trouble with the file at *path* into one clear line; other errors pass."""
+    try:
+        yield
+    except sqlite3.DatabaseError as error:
+        code = getattr(error, "sqlite_errorcode", None)
+        if code is None or code & 0xFF not in _WORDS:
+            raise
+        what, mend = _WORDS[code & 0xFF]
+        raise StoreTrouble(f"{path}: {what}", hint=mend) from error

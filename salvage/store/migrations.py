@@ -1,0 +1,140 @@
+"""
+Numbered SQL files under ``schema/``, applied in order, once each.
+
+An older database is brought up to date in place after a copy of it was laid into ``backups/``; a
+newer one is refused. The SHA-256 of each applied file is kept, and ``check`` compares it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sqlite3
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+
+from salvage.canonical import sha256_hex
+from salvage.errors import StoreTrouble
+from salvage.store.backup import copy_database
+
+_NAME = re.compile(r"([0-9]{4})_[a-z0-9_]+\.sql")
+
+NEWEST = 1
+"""Number of the newest schema file; a test compares it with the folder, and start-up trusts it."""
+
+
+@dataclass(frozen=True, slots=True)
+class SchemaFile:
+    """One numbered SQL file."""
+
+    number: int
+    name: str
+    text: str
+
+    @property
+    def sha256(self) -> str:
+        """Hash of the file's bytes."""
+        return sha256_hex(self.text.encode("utf-8"))
+
+
+def schema_files() -> tuple[SchemaFile, ...]:
+    """The files shipped with the program, in order."""
+    folder = files("salvage") / "schema"
+    if not folder.is_dir():  # an editable install keeps schema/ beside the package
+        folder = Path(__file__).parents[2] / "schema"
+    found = ((_NAME.fullmatch(entry.name), entry) for entry in folder.iterdir())
+    return tuple(
+        sorted(
+            (
+                SchemaFile(int(match[1]), entry.name, entry.read_text("utf-8"))
+                for match, entry in found
+                if match
+            ),
+            key=lambda file: file.number,
+        )
+    )
+
+
+def schema_number(conn: sqlite3.Connection) -> int:
+    """Number of the newest file applied to this database; 0 for an empty one."""
+    (number,) = conn.execute("PRAGMA user_version").fetchone()
+    return int(number)
+
+
+def migrate(
+    conn: sqlite3.Connection,
+    path: Path,
+    *,
+    now: str,
+    shipped: Sequence[SchemaFile] | None = None,
+) -> int:
+    """
+    Apply what is missing and give the number reached.
+
+    Args:
+        conn: Open connection.
+        path: The database file; its folder takes the backup.
+        now: Instant for the record and the backup's name.
+        shipped: Files to apply; the program's own unless given.
+
+    Raises:
+        StoreTrouble: If the database was written by a newer version.
+    """
+    newest = NEWEST if shipped is None else max(file.number for file in shipped)
+    before = schema_number(conn)
+    if before == newest:
+        return before
+    if before > newest:
+        raise StoreTrouble(
+            f"{path} was written by a newer version (schema {before}, this one knows {newest})",
+            hint="update with: pip install --upgrade salvage",
+        )
+    if before:
+        _keep_copy(conn, path, before, now)
+    _apply(conn, shipped if shipped is not None else schema_files(), now)
+    return newest
+
+
+def _keep_copy(conn: sqlite3.Connection, path: Path, before: int, now: str) -> None:
+    folder = path.parent / "backups"
+    folder.mkdir(exist_ok=True)
+    stamp = re.sub(r"[^0-9T]", "", now)[:15]
+    copy_database(conn, folder / f"schema-{before}-before-upgrade-{stamp}-{os.getpid()}.db")
+
+
+def _apply(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], now: str) -> None:
+    conn.execute("BEGIN IMMEDIATE")
+    try:
+        done = schema_number(conn)  # another process may have been quicker
+        for file in shipped:
+            if file.number <= done:
+                continue
+            for statement in split_statements(file.text):
+                conn.execute(statement)
+            conn.execute(
+                "INSERT INTO schema_file (number, name, sha256, applied_at) VALUES (?, ?, ?, ?)",
+                (file.number, file.name, file.sha256, now),
+            )
+            conn.execute(f"PRAGMA user_version = {file.number}")
+        conn.execute("COMMIT")
+    except BaseException:
+        conn.execute("ROLLBACK")
+        raise
+
+
+def split_statements(text: str) -> Iterator[str]:
+    """
+    The single statements of an SQL text; triggers stay whole.
+
+    sqlite3's own ``executescript`` would commit the open transaction first.
+    """
+    gathered = ""
+    for line in text.splitlines(keepends=True):
+        gathered += line
+        if sqlite3.complete_statement(gathered):
+            yield gathered
+            gathered = ""
+    if gathered.strip():
+        yield gathered

@@ -1,0 +1,210 @@
+"""What events of boards, hazards, keep-outs, photos and shapes do to the tables."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Callable
+
+from salvage.canonical import Json
+from salvage.records.events import Event
+from salvage.records.region import region_of_rings
+from salvage.store.rows import insert_row
+
+
+def rings_text(rings: Json) -> str | None:
+    """Rings of an event as the compact JSON of the tables, or None."""
+    return None if rings is None else json.dumps(rings, separators=(",", ":"))
+
+
+def _record_board(conn: sqlite3.Connection, event: Event) -> None:
+    code = event.about[0]
+    hazards = event.data["hazards"]
+    assert isinstance(hazards, list)
+    insert_row(
+        conn,
+        "board",
+        event.data,
+        leave=("hazards", "outline"),
+        code=code,
+        outline=rings_text(event.data["outline"]),
+        clearance="held" if hazards else "cleared",
+        recalled=0,
+        cut_count=0,
+        retired="",
+        label_printed=0,
+        recorded_at=event.at,
+    )
+    for hazard in hazards:
+        _expect_hazard(conn, code, str(hazard))
+
+
+def _expect_hazard(conn: sqlite3.Connection, board: str, hazard: str) -> None:
+    conn.execute(
+        "INSERT INTO hazard_check (board, hazard, finding, outcome, how, goes_to, reason, by, at)"
+        " VALUES (?, ?, 'not checked', '', '', '', '', '', '') ON CONFLICT DO NOTHING",
+        (board, hazard),
+    )
+
+
+def _outline_board(conn: sqlite3.Connection, event: Event) -> None:
+    data = event.data
+    conn.execute(
+        "UPDATE board SET outline = ?, outline_from = ?, outline_um2 = ?, usable_um2 = ?"
+        " WHERE code = ?",
+        (
+            rings_text(data["outline"]),
+            data["outline_from"],
+            data["outline_um2"],
+            data["usable_um2"],
+            event.about[0],
+        ),
+    )
+
+
+def _set_columns(*columns: str) -> Callable[[sqlite3.Connection, Event], None]:
+    """A rule that copies fields of the event into columns of the board of the same names."""
+    assignments = ", ".join(f"{column} = ?" for column in columns)
+
+    def rule(conn: sqlite3.Connection, event: Event) -> None:
+        values = [event.data[column] for column in columns]
+        conn.execute(f"UPDATE board SET {assignments} WHERE code = ?", (*values, event.about[0]))
+
+    return rule
+
+
+def _retire(conn: sqlite3.Connection, event: Event) -> None:
+    conn.execute(
+        "UPDATE board SET retired = ?, usable_um2 = 0 WHERE code = ?",
+        (event.data["reason"], event.about[0]),
+    )
+
+
+def _check_hazard(conn: sqlite3.Connection, event: Event) -> None:
+    board, data = event.about[0], event.data
+    _expect_hazard(conn, board, str(data["hazard"]))
+    conn.execute(
+        "UPDATE hazard_check SET finding = ?, outcome = ?, how = ?, goes_to = ?, reason = ?,"
+        " by = ?, at = ? WHERE board = ? AND hazard = ?",
+        (
+            data["finding"],
+            data["outcome"],
+            data["how"],
+            data["goes_to"],
+            data["reason"],
+            event.by,
+            event.at,
+            board,
+            data["hazard"],
+        ),
+    )
+    (open_checks,) = conn.execute(
+        "SELECT count(*) FROM hazard_check"
+        " WHERE board = ? AND NOT (finding = 'absent' OR outcome <> '')",
+        (board,),
+    ).fetchone()
+    clearance = "held" if open_checks else "cleared"
+    conn.execute("UPDATE board SET clearance = ? WHERE code = ?", (clearance, board))
+
+
+def _add_keep_out(conn: sqlite3.Connection, event: Event) -> None:
+    board, data = event.about[0], event.data
+    insert_row(
+        conn,
+        "keep_out",
+        {"board": board, "n": data["n"], "reason": data["reason"]},
+        region=rings_text(data["region"]),
+        lifted=0,
+    )
+    set_usable(conn, event)
+
+
+def _lift_keep_out(conn: sqlite3.Connection, event: Event) -> None:
+    conn.execute(
+        "UPDATE keep_out SET lifted = 1 WHERE board = ? AND n = ?",
+        (event.about[0], event.data["n"]),
+    )
+    set_usable(conn, event)
+
+
+def set_usable(conn: sqlite3.Connection, event: Event, *, field: str = "usable_um2") -> None:
+    """Copy the usable area that an event states into its board."""
+    board = next(code for code in event.about if code.startswith("B"))
+    conn.execute("UPDATE board SET usable_um2 = ? WHERE code = ?", (event.data[field], board))
+
+
+def _recount(conn: sqlite3.Connection, event: Event) -> None:
+    usable = event.data["usable_um2"]
+    assert isinstance(usable, dict)
+    conn.executemany(
+        "UPDATE board SET usable_um2 = ? WHERE code = ?",
+        [(area, code) for code, area in sorted(usable.items())],
+    )
+
+
+def _keep_file(conn: sqlite3.Connection, sha256: Json, media: str, count: Json, name: Json) -> None:
+    conn.execute(
+        "INSERT INTO file (sha256, media_type, byte_count, name) VALUES (?, ?, ?, ?)"
+        " ON CONFLICT DO NOTHING",
+        (sha256, media, count, name),
+    )
+
+
+def _add_photo(conn: sqlite3.Connection, event: Event) -> None:
+    data = event.data
+    _keep_file(conn, data["sha256"], str(data["media_type"]), data["byte_count"], data["name"])
+    insert_row(
+        conn,
+        "photo",
+        data,
+        leave=("media_type", "byte_count", "name", "corners"),
+        code=event.about[0],
+        corners=rings_text(data["corners"]) or "",
+    )
+
+
+def _add_shape(conn: sqlite3.Connection, event: Event) -> None:
+    data = event.data
+    _keep_file(conn, data["sha256"], "image/svg+xml", data["byte_count"], data["file_name"])
+    rings = data["region"]
+    assert isinstance(rings, list)
+    region = region_of_rings(rings)
+    left, bottom, right, top = region.bounds_um
+    conn.execute(
+        "INSERT INTO shape (name, region, area_um2, width_um, height_um, sha256)"
+        " VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (name) DO UPDATE SET region = excluded.region,"
+        " area_um2 = excluded.area_um2, width_um = excluded.width_um,"
+        " height_um = excluded.height_um, sha256 = excluded.sha256",
+        (
+            data["name"],
+            region.to_text(),
+            region.area_um2,
+            right - left,
+            top - bottom,
+            data["sha256"],
+        ),
+    )
+
+
+def _mark_labels(conn: sqlite3.Connection, event: Event) -> None:
+    for code in event.about:
+        table = {"B": "board", "P": "piece"}.get(code[0])
+        if table:
+            conn.execute(f"UPDATE {table} SET label_printed = 1 WHERE code = ?", (code,))
+
+
+BOARD_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
+    "area.recounted": _recount,
+    "board.recorded": _record_board,
+    "board.outlined": _outline_board,
+    "board.lead_set": _set_columns("lead_status", "lead_evidence"),
+    "board.moved": _set_columns("place"),
+    "board.retired": _retire,
+    "hazard.checked": _check_hazard,
+    "keepout.added": _add_keep_out,
+    "keepout.lifted": _lift_keep_out,
+    "photo.added": _add_photo,
+    "shape.added": _add_shape,
+    "label.printed": _mark_labels,
+}
+"""Rules by event kind."""

@@ -1,0 +1,76 @@
+"""What events of the workshop, donors and drop-offs do to the tables."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+
+from salvage.records.events import Event
+from salvage.store.rows import insert_row
+
+
+def _set_workshop(conn: sqlite3.Connection, event: Event) -> None:
+    settings = event.data["settings"]
+    assert isinstance(settings, dict)
+    conn.executemany(
+        "INSERT INTO setting (name, value) VALUES (?, ?)"
+        " ON CONFLICT DO UPDATE SET value = excluded.value",
+        sorted(settings.items()),
+    )
+
+
+def _add_donor(conn: sqlite3.Connection, event: Event) -> None:
+    insert_row(conn, "donor", event.data, code=event.about[0], naming_at=event.at)
+
+
+def _set_naming(conn: sqlite3.Connection, event: Event) -> None:
+    data = event.data
+    conn.execute(
+        "UPDATE donor SET naming = ?, naming_how = ?, described_as = ?, naming_at = ?"
+        " WHERE code = ?",
+        (data["naming"], data["naming_how"], data["described_as"], event.at, event.about[0]),
+    )
+
+
+def _log_drop_off(conn: sqlite3.Connection, event: Event) -> None:
+    code = event.about[0]
+    insert_row(conn, "drop_off", event.data, code=code, received_by=event.by, leave=("data_parts",))
+    parts = event.data["data_parts"]
+    assert isinstance(parts, list)
+    for n, part in enumerate(parts, 1):
+        searched = part["part"] == "none found"
+        insert_row(
+            conn,
+            "data_part",
+            part,
+            drop_off=code,
+            n=n,
+            state="none found" if searched else "open",
+            how="",
+            settled_by=event.by if searched else "",
+            settled_at=event.at if searched else "",
+        )
+
+
+def _settle_data(conn: sqlite3.Connection, event: Event) -> None:
+    data = event.data
+    conn.execute(
+        "UPDATE data_part SET state = ?, how = ?, settled_by = ?, settled_at = ?"
+        " WHERE drop_off = ? AND n = ?",
+        (data["state"], data["how"], event.by, event.at, event.about[0], data["n"]),
+    )
+
+
+def _send_consignment(conn: sqlite3.Connection, event: Event) -> None:
+    insert_row(conn, "consignment", event.data, code=event.about[0])
+
+
+INTAKE_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
+    "workshop.set": _set_workshop,
+    "donor.added": _add_donor,
+    "donor.naming_set": _set_naming,
+    "dropoff.logged": _log_drop_off,
+    "dropoff.data_settled": _settle_data,
+    "consignment.sent": _send_consignment,
+}
+"""Rules by event kind."""

@@ -1,0 +1,73 @@
+"""Rows in and out of tables whose columns are a record's fields."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import fields
+from functools import cache
+from typing import Any, TypeVar
+
+from salvage.canonical import Json
+
+Record = TypeVar("Record")
+
+
+def insert_row(
+    conn: sqlite3.Connection,
+    table: str,
+    data: Mapping[str, Json],
+    *,
+    leave: Sequence[str] = (),
+    **more: Json,
+) -> None:
+    """
+    Insert one row; the columns are the keys of *data* and *more*, which must be the table's own.
+
+    Args:
+        conn: Connection with a transaction open.
+        table: Table of the schema; never a name from outside.
+        data: Fields of an event.
+        leave: Fields of *data* that are no columns.
+        more: Further columns.
+    """
+    row = {name: value for name, value in data.items() if name not in leave} | more
+    names = ", ".join(row)
+    marks = ", ".join("?" * len(row))
+    values = [int(value) if isinstance(value, bool) else value for value in row.values()]
+    conn.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", values)
+
+
+@cache
+def _columns(record: Any) -> str:
+    return ", ".join(field.name for field in fields(record))
+
+
+def select(
+    conn: sqlite3.Connection,
+    record: type[Record],
+    rest: str,
+    parameters: Sequence[object] = (),
+) -> tuple[Record, ...]:
+    """
+    Records from one table, whose columns are the record's fields.
+
+    Args:
+        conn: Open connection.
+        record: Dataclass of :mod:`salvage.records.things`.
+        rest: SQL after the columns, from ``FROM`` on; user text only through *parameters*.
+        parameters: Values for the question marks.
+    """
+    build: Any = record  # a dataclass whose parameters are its fields, in order
+    rows = conn.execute(f"SELECT {_columns(build)} {rest}", parameters)
+    return tuple(build(*row) for row in rows)
+
+
+def select_one(
+    conn: sqlite3.Connection,
+    record: type[Record],
+    rest: str,
+    parameters: Sequence[object] = (),
+) -> Record | None:
+    """The first record of :func:`select`, or None."""
+    return next(iter(select(conn, record, rest, parameters)), None)

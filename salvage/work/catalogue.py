@@ -1,0 +1,107 @@
+"""
+Every operation by name, with the faces that offer it.
+
+The test of the three faces plays scenarios through each face named here and compares the databases;
+a face that forgets an operation is named by the test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from salvage.work import (
+    check,
+    clear,
+    cutting,
+    donors,
+    history,
+    import_drop_offs,
+    library,
+    look,
+    mass,
+    papers,
+    photos,
+    pieces,
+    recall,
+    receive,
+    record,
+    setup,
+    trace,
+)
+
+Function = Callable[..., Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """
+    One operation.
+
+    Args:
+        function: Takes the open workshop first, then keyword-only values.
+        command: Words of the command line that call it.
+        changes: True when it writes to the journal.
+    """
+
+    function: Function
+    command: str
+    changes: bool = True
+
+    @property
+    def name(self) -> str:
+        """The function's name."""
+        return str(self.function.__name__)
+
+
+OPERATIONS = (
+    Operation(setup.change_settings, "setup"),
+    Operation(receive.log_drop_off, "dropoff add"),
+    Operation(import_drop_offs.import_drop_offs, "dropoff import"),
+    Operation(receive.settle_data_part, "dropoff data"),
+    Operation(receive.list_drop_offs, "dropoff list", changes=False),
+    Operation(papers.print_receipt, "dropoff receipt", changes=False),
+    Operation(donors.list_donors, "donor list", changes=False),
+    Operation(donors.set_naming, "donor naming"),
+    Operation(record.record_boards, "board add"),
+    Operation(record.list_boards, "board list", changes=False),
+    Operation(record.set_outline, "board outline"),
+    Operation(record.add_keep_outs, "board keepout"),
+    Operation(record.lift_keep_out, "board lift"),
+    Operation(record.set_lead, "board lead"),
+    Operation(record.move_board, "board move"),
+    Operation(record.retire_board, "board retire"),
+    Operation(clear.read_checklist, "board clear", changes=False),
+    Operation(clear.record_checks, "board clear"),
+    Operation(photos.add_photo, "photo"),
+    Operation(papers.print_labels, "label"),
+    Operation(look.identify, "scan", changes=False),
+    Operation(look.identify_photo, "scan", changes=False),
+    Operation(look.look_at, "scan", changes=False),
+    Operation(look.draw_board_map, "board map", changes=False),
+    Operation(library.add_shape, "shape add"),
+    Operation(library.list_shapes, "shape list", changes=False),
+    Operation(cutting.record_cut, "cut"),
+    Operation(cutting.reserve, "reserve"),
+    Operation(cutting.release, "release"),
+    Operation(pieces.list_pieces, "piece list", changes=False),
+    Operation(pieces.set_stage, "piece stage"),
+    Operation(pieces.weigh_piece, "piece weigh"),
+    Operation(pieces.set_price, "piece price"),
+    Operation(pieces.sell, "piece sell"),
+    Operation(pieces.take_back, "piece return"),
+    Operation(papers.print_card, "card"),
+    Operation(trace.trace, "trace", changes=False),
+    Operation(history.read_history, "history", changes=False),
+    Operation(history.read_journal, "journal", changes=False),
+    Operation(history.undo, "undo"),
+    Operation(mass.send_consignment, "consign"),
+    Operation(mass.account_mass, "mass", changes=False),
+    Operation(recall.open_recall, "recall open"),
+    Operation(recall.close_recall, "recall close"),
+    Operation(recall.list_recalls, "recall list", changes=False),
+    Operation(check.run_checks, "check", changes=False),
+    Operation(check.rebuild_tables, "rebuild", changes=False),
+)
+"""All operations, in the order of the job."""

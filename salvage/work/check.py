@@ -1,0 +1,296 @@
+"""The workshop's self-check: every invariant of the design, one line each."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from salvage.errors import SalvageError
+from salvage.records.things import Board
+from salvage.store.journal import read_events, read_head, undone_ids, verify_chain
+from salvage.store.migrations import schema_files, split_statements
+from salvage.store.projection import TABLES, replay
+from salvage.store.rows import select
+from salvage.work.area import account_board, board_outline, read_taken
+from salvage.work.mass import account_mass
+from salvage.work.workshop import Workshop
+
+# The design's tolerance for the conservation of area.
+_AREA_TOLERANCE = 0.001
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    """
+    One invariant.
+
+    Args:
+        name: What must hold.
+        faults: Where it does not; empty when all is well.
+        note: Figures worth knowing.
+    """
+
+    name: str
+    faults: tuple[str, ...]
+    note: str = ""
+
+    @property
+    def ok(self) -> bool:
+        """True when the invariant holds."""
+        return not self.faults
+
+
+Check = Callable[[Workshop], tuple[Iterator[str], str]]
+
+
+def run_checks(
+    shop: Workshop, *, progress: Callable[[str], None] | None = None
+) -> tuple[CheckLine, ...]:
+    """
+    Check every invariant; nothing is changed.
+
+    Args:
+        shop: The open workshop.
+        progress: Called with the name of each check before it runs.
+    """
+    lines = []
+    for name, check in CHECKS.items():
+        if progress:
+            progress(name)
+        try:
+            faults, note = check(shop)
+            lines.append(CheckLine(name, tuple(faults), note))
+        except (SalvageError, sqlite3.DatabaseError) as error:
+            lines.append(CheckLine(name, (str(error),)))
+    return tuple(lines)
+
+
+def _database(shop: Workshop) -> tuple[Iterator[str], str]:
+    def faults() -> Iterator[str]:
+        for (verdict,) in shop.conn.execute("PRAGMA integrity_check(5)"):
+            if verdict != "ok":
+                yield str(verdict)
+        for table, row, parent, _ in shop.conn.execute("PRAGMA foreign_key_check"):
+            yield f"row {row} of {table} points to nothing in {parent}"
+
+    return faults(), ""
+
+
+def _schema(shop: Workshop) -> tuple[Iterator[str], str]:
+    def faults() -> Iterator[str]:
+        applied = dict(shop.conn.execute("SELECT name, sha256 FROM schema_file"))
+        for file in schema_files():
+            if file.name not in applied:
+                yield f"{file.name} was not applied"
+            elif applied[file.name] != file.sha256:
+                yield f"{file.name} is not the file that was applied"
+        fresh = _empty_database()
+        here = _schema_objects(shop.conn)
+        for key, sql in _schema_objects(fresh).items():
+            if here.get(key) != sql:
+                yield f"{key[0]} {key[1]} is missing or altered"
+        fresh.close()
+
+    return faults(), ""
+
+
+def _schema_objects(conn: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    rows = conn.execute("SELECT type, name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
+    return {(kind, name): sql for kind, name, sql in rows}
+
+
+def _empty_database() -> sqlite3.Connection:
+    conn = sqlite3.connect(":memory:", isolation_level=None)
+    for file in schema_files():
+        for statement in split_statements(file.text):
+            conn.execute(statement)
+    return conn
+
+
+def _chain(shop: Workshop) -> tuple[Iterator[str], str]:
+    head = verify_chain(shop.conn)
+    return iter(()), f"{head.count} events, head {head.short}"
+
+
+def compare_with_rebuild(conn: sqlite3.Connection) -> Iterator[str]:
+    """Tables whose rows differ from a replay of the journal into an empty database."""
+    fresh = _empty_database()
+    try:
+        replay(conn, fresh)
+        for table in TABLES:
+            query = f"SELECT * FROM {table}"
+            there = sorted(map(repr, fresh.execute(query)))
+            here = sorted(map(repr, conn.execute(query)))
+            if here != there:
+                odd = set(here) ^ set(there)
+                yield f"{table}: {len(odd)} rows differ, such as {sorted(odd)[0][:120]}"
+    finally:
+        fresh.close()
+
+
+def _projection(shop: Workshop) -> tuple[Iterator[str], str]:
+    return compare_with_rebuild(shop.conn), ""
+
+
+def _areas(shop: Workshop) -> tuple[Iterator[str], str]:
+    boards = select(shop.conn, Board, "FROM board WHERE outline IS NOT NULL ORDER BY code")
+
+    def faults() -> Iterator[str]:
+        for board in boards:
+            yield from _area_faults(shop.conn, board)
+
+    return faults(), f"{len(boards)} boards"
+
+
+def _area_faults(conn: sqlite3.Connection, board: Board) -> Iterator[str]:
+    ledger = account_board(conn, board)
+    assert ledger is not None  # only boards with an outline are asked
+    if abs(ledger.imbalance_mm2) > _AREA_TOLERANCE * ledger.outline_mm2:
+        yield f"{board.code}: areas miss the outline by {ledger.imbalance_mm2:.1f} mm²"
+    difference = abs(ledger.usable_mm2 - board.usable_um2 / 1e6)
+    if not board.retired and difference > _AREA_TOLERANCE * ledger.outline_mm2:
+        yield f"{board.code}: usable area is recorded {difference:.1f} mm² off"
+    yield from _cut_faults(conn, board)
+
+
+def _cut_faults(conn: sqlite3.Connection, board: Board) -> Iterator[str]:
+    """Cuts against the outline, against one another, and against keep-outs that still stand."""
+    from salvage.geometry.conflicts import find_conflicts, say
+
+    outline = board_outline(board)
+    assert outline is not None  # only boards with an outline are asked
+    taken = read_taken(conn, board.code)
+    before = [item for item in taken if item.kind == "keep-out"]
+    for cut in (item for item in taken if item.kind == "cut"):
+        for conflict in find_conflicts(cut.region, kerf_mm=0, outline=outline, taken=before):
+            yield f"{cut.label} on {board.code} {say(conflict)}"
+        before.append(cut)
+
+
+def _hazards_first(shop: Workshop) -> tuple[Iterator[str], str]:
+    def faults() -> Iterator[str]:
+        gone = undone_ids(shop.conn)
+        open_checks: dict[str, set[str]] = {}
+        for event in read_events(shop.conn):
+            data = event.data
+            if event.id in gone:
+                continue
+            if event.kind == "board.recorded":
+                hazards = data["hazards"]
+                assert isinstance(hazards, list)
+                open_checks[event.about[0]] = {str(hazard) for hazard in hazards}
+            elif event.kind == "hazard.checked":
+                settled = data["finding"] == "absent" or data["outcome"]
+                checks = open_checks[event.about[0]]
+                (checks.discard if settled else checks.add)(str(data["hazard"]))
+            elif event.kind == "cut.made" and not data["override_reason"]:
+                left = open_checks[event.about[1]]
+                if left:
+                    yield f"{event.about[0]} was cut before {', '.join(sorted(left))} was settled"
+
+    return faults(), ""
+
+
+def _lineage(shop: Workshop) -> tuple[Iterator[str], str]:
+    rows = shop.conn.execute(
+        "SELECT piece.code, board.code, drop_off.code, donor.code FROM piece"
+        " LEFT JOIN cut ON cut.code = piece.cut LEFT JOIN board ON board.code = cut.board"
+        " LEFT JOIN drop_off ON drop_off.code = board.drop_off"
+        " LEFT JOIN donor ON donor.code = drop_off.donor"
+    ).fetchall()
+    broken = (f"{row[0]} does not trace back to a donor" for row in rows if None in row)
+    return broken, f"{len(rows)} pieces"
+
+
+def _files(shop: Workshop) -> tuple[Iterator[str], str]:
+    wanted = [sha for (sha,) in shop.conn.execute("SELECT sha256 FROM file ORDER BY sha256")]
+
+    def faults() -> Iterator[str]:
+        for sha256 in wanted:
+            try:
+                shop.files.load(sha256)
+            except SalvageError as error:
+                yield str(error)
+
+    orphans = len(set(shop.files.kept()) - set(wanted))
+    note = f"{len(wanted)} files"
+    return faults(), f"{note}, {orphans} more that no event mentions" if orphans else note
+
+
+def _consent(shop: Workshop) -> tuple[Iterator[str], str]:
+    """Cards against the wish that stood when they were printed."""
+
+    def faults() -> Iterator[str]:
+        gone = undone_ids(shop.conn)
+        naming: dict[str, str] = {}
+        for event in read_events(shop.conn):
+            if event.id in gone:
+                continue
+            if event.kind in ("donor.added", "donor.naming_set"):
+                naming[event.about[0]] = str(event.data["naming"])
+            elif event.kind == "card.printed":
+                wish = naming[_donor_of_piece(shop.conn, event.about[0])]
+                if event.data["naming"] == "named" != wish:
+                    yield f"a card of {event.about[0]} names a donor who wished to be {wish}"
+
+    return faults(), ""
+
+
+def _donor_of_piece(conn: sqlite3.Connection, piece: str) -> str:
+    (donor,) = conn.execute(
+        "SELECT drop_off.donor FROM piece JOIN board ON board.code = piece.board"
+        " JOIN drop_off ON drop_off.code = board.drop_off WHERE piece.code = ?",
+        (piece,),
+    ).fetchone()
+    return str(donor)
+
+
+def _mass(shop: Workshop) -> tuple[Iterator[str], str]:
+    account = account_mass(shop)
+    found = account.sent_g + account.pieces_g + account.boards_g + account.dust_g
+
+    def faults() -> Iterator[str]:
+        if not account.unweighed and account.unexplained_g < -0.02 * account.received_g:
+            yield f"{found:.0f} g are found of {account.received_g:.0f} g that came in"
+
+    share = f", {account.unweighed} drop-offs not weighed" if account.unweighed else ""
+    return faults(), f"{account.unexplained_g / 1000:.1f} kg unexplained{share}"
+
+
+CHECKS: dict[str, Check] = {
+    "the database is sound": _database,
+    "the schema is as shipped, guards included": _schema,
+    "the journal's chain verifies": _chain,
+    "the tables equal a rebuild from the journal": _projection,
+    "areas add up and cuts are apart": _areas,
+    "hazards were settled before the first cut": _hazards_first,
+    "every piece traces back to a donor": _lineage,
+    "every photo and shape file is as it was": _files,
+    "cards name donors only as they wished": _consent,
+    "mass is accounted for": _mass,
+}
+"""All checks by the invariant that they check."""
+
+
+def rebuild_tables(shop: Workshop) -> int:
+    """
+    Empty the tables and replay the whole journal into them.
+
+    Returns:
+        The number of events replayed.
+
+    Raises:
+        StoreTrouble: If the journal's chain does not verify, or is newer than this version.
+    """
+    from salvage.store.projection import rebuild
+
+    verify_chain(shop.conn)
+    shop.conn.execute("BEGIN IMMEDIATE")
+    try:
+        rebuild(shop.conn)
+        shop.conn.execute("COMMIT")
+    except BaseException:
+        shop.conn.execute("ROLLBACK")
+        raise
+    return read_head(shop.conn).count

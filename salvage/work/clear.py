@@ -1,0 +1,152 @@
+"""Clearing boards: every hazard expected on a board is settled before the board may be cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.errors import BadValue
+from salvage.ids import Code
+from salvage.records.things import Board, HazardCheck
+from salvage.store.change import Change
+from salvage.store.lookup import load_board
+from salvage.store.rows import select
+from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.knowledge.hazards import Hazard
+
+
+@dataclass(frozen=True, slots=True)
+class NewCheck:
+    """
+    What was found and done about one hazard.
+
+    Args:
+        hazard: The hazard's slug.
+        finding: One of :data:`salvage.records.choices.FINDINGS`.
+        outcome: ``removed``, ``accepted`` or empty.
+        how: How it was removed, or how it was looked for.
+        goes_to: Where the removed part goes.
+        reason: Why it may stay, where it was accepted.
+    """
+
+    hazard: str
+    finding: str
+    outcome: str = ""
+    how: str = ""
+    goes_to: str = ""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HazardLine:
+    """
+    One line of a board's checklist.
+
+    Args:
+        check: The record.
+        hazard: What is known about it, with its source.
+    """
+
+    check: HazardCheck
+    hazard: Hazard
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """
+    A board with all hazards to be settled.
+
+    Args:
+        board: The board.
+        lines: Expected hazards, open ones first.
+    """
+
+    board: Board
+    lines: tuple[HazardLine, ...]
+
+    @property
+    def open_lines(self) -> tuple[HazardLine, ...]:
+        """Lines that still hold the board."""
+        return tuple(line for line in self.lines if not line.check.is_settled)
+
+
+def read_checklist(shop: Workshop, board: Code) -> Checklist:
+    """The board's hazards, open ones first; NotFound if there is no such board."""
+    from salvage.knowledge.hazards import find_hazard
+
+    checks = select(
+        shop.conn, HazardCheck, "FROM hazard_check WHERE board = ? ORDER BY hazard", (board,)
+    )
+    lines = [HazardLine(check, find_hazard(check.hazard)) for check in checks]
+    lines.sort(key=lambda line: line.check.is_settled)
+    return Checklist(load_board(shop.conn, board), tuple(lines))
+
+
+def check_new_check(new: NewCheck) -> None:
+    """
+    Raise unless finding, outcome and their words fit together.
+
+    Raises:
+        BadValue: Naming what is missing.
+        NotFound: If the hazard is not known.
+    """
+    from salvage.knowledge.hazards import find_hazard
+
+    find_hazard(new.hazard)
+    if new.outcome == "removed":
+        if new.finding != "present":
+            raise BadValue(f"{new.hazard}: only what is present can be removed")
+        for text, field, words in (
+            (new.how, "--how", "say how it was removed"),
+            (new.goes_to, "--goes-to", "say where it goes"),
+        ):
+            if not text.strip():
+                raise BadValue(f"{new.hazard}: {words}", field=field)
+    if new.outcome == "accepted":
+        if new.finding == "absent":
+            raise BadValue(f"{new.hazard}: what is absent needs no acceptance")
+        if not new.reason.strip():
+            raise BadValue(f"{new.hazard}: say why it may stay", field="--reason")
+
+
+def record_checks(
+    shop: Workshop, *, boards: Sequence[Code], checks: Sequence[NewCheck], dry_run: bool = False
+) -> tuple[Checklist, ...]:
+    """
+    Record what was found and done about hazards, on one board or several alike.
+
+    Args:
+        shop: The open workshop.
+        boards: The boards' codes.
+        checks: The same for each board; a later check replaces an earlier one of its hazard.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If a board or hazard is not known.
+        BadValue: If finding, outcome and their words do not fit together.
+    """
+    for new in checks:
+        check_new_check(new)
+
+    def steps(change: Change) -> tuple[Checklist, ...]:
+        for board in boards:
+            load_board(change.conn, board)
+            for new in checks:
+                change.append(
+                    "hazard.checked",
+                    (board,),
+                    {
+                        "hazard": new.hazard,
+                        "finding": new.finding,
+                        "outcome": new.outcome,
+                        "how": new.how,
+                        "goes_to": new.goes_to,
+                        "reason": new.reason,
+                    },
+                )
+        return tuple(read_checklist(shop, board) for board in boards)
+
+    return shop.commit("clear board", steps, dry_run=dry_run)

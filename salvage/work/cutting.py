@@ -1,0 +1,338 @@
+"""Cutting and reserving: the place is checked exactly, and the board must be clear."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.errors import BadOutline, BadValue, Held, NoRoom, Refused
+from salvage.ids import Code
+from salvage.records.region import Region, region_of_text
+from salvage.records.things import Board, Cut, Piece, Reservation
+from salvage.store.change import Change
+from salvage.store.lookup import load_board, load_cut, load_reservation
+from salvage.store.rows import select
+from salvage.units import format_mm, from_um
+from salvage.work.area import board_outline, read_taken, usable_with
+from salvage.work.library import ChosenShape
+from salvage.work.verdict import find_obstacles
+from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.geometry.placing import Placement
+
+# ISO 22095:2020, 3.3.1: materials from a single source that keep their characteristics. A piece cut
+# from one board is that; an assembled article may not be.
+ONE_BOARD = "identity preserved"
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """
+    Where a shape goes on a board.
+
+    Args:
+        shape: The shape at its size.
+        x_um, y_um: Where the centre of its bounding box goes, in board coordinates.
+        angle_mdeg: Turned counter-clockwise, in thousandths of a degree.
+        side: The face that the cutter sees; from the back the shape is mirrored, so that it comes
+            out as drawn when the piece is turned over.
+        fixed: The region itself, where it was settled before, as by a reservation.
+    """
+
+    shape: ChosenShape
+    x_um: int
+    y_um: int
+    angle_mdeg: int = 0
+    side: str = "front"
+    fixed: Region | None = None
+
+    @property
+    def placement(self) -> Placement:
+        """The same for the geometry."""
+        from salvage.geometry.placing import Placement
+
+        return Placement(self.x_um, self.y_um, self.angle_mdeg, self.side == "back")
+
+    def region(self) -> Region:
+        """The region of the board that the shape covers."""
+        from salvage.geometry.placing import place
+
+        return self.fixed or place(self.shape.region, self.placement)
+
+
+@dataclass(frozen=True, slots=True)
+class NewCut:
+    """
+    A cut that was made, or is about to be.
+
+    Args:
+        board: The board's code.
+        spot: Where; taken from the reservation when one is named.
+        outcome: ``piece`` or ``scrap``.
+        tool: One of :data:`salvage.records.choices.TOOLS`.
+        kerf_mm: Width that the tool removes; 0 for shears.
+        reservation: Code of the reservation that is cut, or empty.
+        reason: Why it became scrap, or a note.
+        override_reason: Why a held board is cut all the same; stays on the record for ever.
+    """
+
+    board: Code
+    spot: Spot
+    outcome: str = "piece"
+    tool: str = "router"
+    kerf_mm: float = 2.0
+    reservation: Code | None = None
+    reason: str = ""
+    override_reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CutView:
+    """
+    A cut with what it left.
+
+    Args:
+        cut: The record.
+        piece: The piece, unless it was scrap.
+        board: The board as it is now.
+    """
+
+    cut: Cut
+    piece: Piece | None
+    board: Board
+
+
+def check_room(
+    conn: sqlite3.Connection,
+    board: Board,
+    region: Region,
+    *,
+    kerf_mm: float,
+    ignore: Collection[str] = (),
+) -> None:
+    """
+    Raise unless a region lies on the board and clear of everything taken.
+
+    Args:
+        conn: Open connection.
+        board: The board.
+        region: In board coordinates.
+        kerf_mm: Width that the tool removes round it.
+        ignore: Codes of reservations that do not count.
+
+    Raises:
+        BadOutline: If the board has no outline yet.
+        NoRoom: Naming each overlap with its measured area.
+    """
+    from salvage.geometry.conflicts import find_conflicts, say
+
+    outline = board_outline(board)
+    if outline is None:
+        raise BadOutline(
+            f"{board.code} has no outline yet", hint=f"salvage board outline {board.code} …"
+        )
+    taken = read_taken(conn, board.code)
+    conflicts = find_conflicts(region, kerf_mm=kerf_mm, outline=outline, taken=taken, ignore=ignore)
+    if conflicts:
+        width, height = outline.size_mm
+        raise NoRoom(
+            "the shape " + "; ".join(say(conflict) for conflict in conflicts),
+            hint=f"move it; {board.code} reaches from 0,0 to {width:g},{height:g} mm",
+        )
+
+
+def record_cut(shop: Workshop, *, new: NewCut, dry_run: bool = False) -> CutView:
+    """
+    Record a region taken out of a board, as a piece or as scrap.
+
+    Args:
+        shop: The open workshop.
+        new: The cut.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If the board or reservation is not known.
+        Held: If the board may not be cut and no override is given.
+        NoRoom: If the shape overlaps something or leaves the board.
+        BadValue: If scrap has no reason.
+    """
+    if new.outcome == "scrap" and not new.reason.strip():
+        raise BadValue("say why it is scrap", hint="such as 'cracked'", field="--reason")
+
+    def steps(change: Change) -> CutView:
+        board = load_board(change.conn, new.board)
+        _check_clear(change.conn, board, new.override_reason)
+        _check_reservation(change.conn, new)
+        region = new.spot.region()
+        ignore = (new.reservation,) if new.reservation else ()
+        check_room(change.conn, board, region, kerf_mm=new.kerf_mm, ignore=ignore)
+        cut_code = _append_cut(change, board, new, region)
+        cut = load_cut(change.conn, cut_code)
+        pieces = select(change.conn, Piece, "FROM piece WHERE cut = ?", (cut_code,))
+        return CutView(cut, pieces[0] if pieces else None, load_board(change.conn, board.code))
+
+    return shop.commit(f"cut {new.outcome}", steps, dry_run=dry_run)
+
+
+def _check_clear(conn: sqlite3.Connection, board: Board, override: str) -> None:
+    obstacles = [o for o in find_obstacles(conn, board) if o.forbids_cutting]
+    if obstacles and not override.strip():
+        raise Held(
+            f"{board.code} may not be cut: " + "; ".join(o.words for o in obstacles),
+            hint=obstacles[0].mend,
+        )
+
+
+def _check_reservation(conn: sqlite3.Connection, new: NewCut) -> None:
+    if new.reservation is None:
+        return
+    held = load_reservation(conn, new.reservation)
+    if held.board != new.board or held.state != "held":
+        raise Refused(f"{held.code} is {held.state} on {held.board}, not held on {new.board}")
+
+
+def _append_cut(change: Change, board: Board, new: NewCut, region: Region) -> Code:
+    code = change.new_code("K")
+    is_piece = new.outcome == "piece"
+    made = (code, change.new_code("P")) if is_piece else (code,)
+    about = [code, board.code, *made[1:]]
+    if new.reservation:
+        about.append(new.reservation)
+    change.append(
+        "cut.made",
+        about,
+        {
+            "outcome": new.outcome,
+            "side": new.spot.side,
+            "tool": new.tool,
+            "shape": new.spot.shape.name,
+            "shape_sha256": new.spot.shape.sha256,
+            "x_um": new.spot.x_um,
+            "y_um": new.spot.y_um,
+            "angle_mdeg": new.spot.angle_mdeg,
+            "mirrored": new.spot.side == "back",
+            "kerf_um": round(new.kerf_mm * 1000),
+            "region": region.to_rings(),
+            "area_um2": region.area_um2,
+            "usable_before_um2": board.usable_um2,
+            "usable_after_um2": _usable_after(change.conn, board, new, region),
+            "override_reason": new.override_reason,
+            "reservation": new.reservation or "",
+            "reason": new.reason,
+            "custody": ONE_BOARD if is_piece else "",
+        },
+        made=made,
+    )
+    return code
+
+
+def _usable_after(conn: sqlite3.Connection, board: Board, new: NewCut, region: Region) -> int:
+    from salvage.geometry.ledger import Taken
+
+    cut = Taken("cut", "this cut", region, round(new.kerf_mm * 1000))
+    return usable_with(conn, board, cut, without=new.reservation or "")
+
+
+def reserve(
+    shop: Workshop, *, board: Code, spot: Spot, for_whom: str, dry_run: bool = False
+) -> Reservation:
+    """
+    Hold a place on a board for somebody.
+
+    Args:
+        shop: The open workshop.
+        board: The board's code; it may still be held, the cut may not.
+        spot: Where.
+        for_whom: Order or person, in words.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If there is no such board.
+        NoRoom: If the shape overlaps something or leaves the board.
+        BadValue: If it is not said for whom.
+    """
+    if not for_whom.strip():
+        raise BadValue("say for whom", field="--for")
+
+    def steps(change: Change) -> Reservation:
+        from salvage.geometry.ledger import Taken
+
+        found = load_board(change.conn, board)
+        region = spot.region()
+        kerf_mm = from_um(shop.settings.kerf_um)
+        check_room(change.conn, found, region, kerf_mm=kerf_mm)
+        code = change.new_code("R")
+        usable = usable_with(change.conn, found, Taken("reservation", code, region, 0))
+        change.append(
+            "reservation.made",
+            (code, board),
+            {
+                "for_whom": for_whom,
+                "shape": spot.shape.name,
+                "region": region.to_rings(),
+                "x_um": spot.x_um,
+                "y_um": spot.y_um,
+                "angle_mdeg": spot.angle_mdeg,
+                "mirrored": spot.side == "back",
+                "usable_um2": usable,
+            },
+            made=(code,),
+        )
+        return load_reservation(change.conn, code)
+
+    return shop.commit("reserve", steps, dry_run=dry_run)
+
+
+def release(
+    shop: Workshop, *, reservation: Code, reason: str = "", dry_run: bool = False
+) -> Reservation:
+    """
+    Let a reserved place go.
+
+    Raises:
+        NotFound: If there is no such reservation.
+        Refused: If it is not held any more.
+    """
+
+    def steps(change: Change) -> Reservation:
+        held = load_reservation(change.conn, reservation)
+        if held.state != "held":
+            raise Refused(f"{reservation} is {held.state} already")
+        board = load_board(change.conn, held.board)
+        usable = usable_with(change.conn, board, without=reservation)
+        change.append(
+            "reservation.released",
+            (reservation, held.board),
+            {"reason": reason, "usable_um2": usable},
+        )
+        return load_reservation(change.conn, reservation)
+
+    return shop.commit("release", steps, dry_run=dry_run)
+
+
+def spot_of_reservation(reservation: Reservation) -> Spot:
+    """The spot that a reservation holds, to be cut as it stands."""
+    region = region_of_text(reservation.region)
+    return Spot(
+        ChosenShape(reservation.shape, region),
+        reservation.x_um,
+        reservation.y_um,
+        reservation.angle_mdeg,
+        "back" if reservation.mirrored else "front",
+        fixed=region,
+    )
+
+
+def describe_spot(spot: Spot) -> str:
+    """
+    Where a shape goes, in words.
+
+    >>> describe_spot(Spot(ChosenShape("kite", Region(((0, 0), (1, 0), (0, 1)))), 30500, 42000))
+    'kite at 30.5 mm, 42 mm, front'
+    """
+    turned = f", turned {spot.angle_mdeg / 1000:g}°" if spot.angle_mdeg else ""
+    where = f"{format_mm(from_um(spot.x_um))}, {format_mm(from_um(spot.y_um))}"
+    return f"{spot.shape.name} at {where}{turned}, {spot.side}"

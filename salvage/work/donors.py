@@ -1,0 +1,164 @@
+"""Donors: who gave, and how they agreed to appear."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+
+from salvage.errors import BadValue
+from salvage.ids import Code
+from salvage.records.things import Donor
+from salvage.store.change import Change
+from salvage.store.lookup import load_donor, read_private
+from salvage.store.rows import select
+from salvage.work.workshop import Workshop
+
+UNNAMED = "a donor who stays unnamed"
+"""What a card says of an anonymous donor."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewDonor:
+    """
+    A donor not yet known.
+
+    Args:
+        name: Person or body; kept apart from the journal, sealed.
+        source_kind: One of :data:`salvage.records.choices.SOURCE_KINDS`.
+        naming: One of :data:`salvage.records.choices.NAMINGS`.
+        naming_how: How the consent was given, such as "said at the counter".
+        described_as: Words that may stand for the name, such as "a planetarium".
+        contact: Address or telephone; sealed as well.
+    """
+
+    name: str
+    source_kind: str = "other"
+    naming: str = "anonymous"
+    naming_how: str = ""
+    described_as: str = ""
+    contact: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DonorView:
+    """
+    A donor with what the owner may see.
+
+    Args:
+        donor: The record.
+        name: The name, private.
+        contact: The contact, private.
+        public: How cards and reports call the donor.
+    """
+
+    donor: Donor
+    name: str
+    contact: str
+    public: str
+
+
+def check_naming(naming: str, described_as: str, name: str) -> None:
+    """
+    Raise unless the consent and the words fit together.
+
+    Raises:
+        BadValue: If a described donor has no description or a named one no name.
+    """
+    if naming == "described" and not described_as.strip():
+        raise BadValue(
+            "a donor who is to be described needs a description",
+            hint="such as 'a college physics department'",
+            field="--described-as",
+        )
+    if naming == "named" and not name.strip():
+        raise BadValue("a donor who is to be named needs a name", field="--donor")
+
+
+def add_donor_in(change: Change, new: NewDonor) -> Code:
+    """Journal a new donor inside an open change and give the code."""
+    check_naming(new.naming, new.described_as, new.name)
+    code = change.new_code("G")
+    change.append(
+        "donor.added",
+        (code,),
+        {
+            "source_kind": new.source_kind,
+            "described_as": new.described_as,
+            "naming": new.naming,
+            "naming_how": new.naming_how,
+            "name_seal": change.seal(new.name),
+            "contact_seal": change.seal(new.contact),
+        },
+        made=(code,),
+    )
+    return code
+
+
+def view_donor(conn: sqlite3.Connection, code: Code) -> DonorView:
+    """The donor with the owner's private fields."""
+    donor = load_donor(conn, code)
+    name = read_private(conn, donor.name_seal)
+    return DonorView(donor, name, read_private(conn, donor.contact_seal), _public(donor, name))
+
+
+def public_name(conn: sqlite3.Connection, code: Code) -> str:
+    """How cards, receipts and reports call this donor, as consented; never more."""
+    return view_donor(conn, code).public
+
+
+def _public(donor: Donor, name: str) -> str:
+    if donor.naming == "named" and name:
+        return name
+    if donor.naming != "anonymous" and donor.described_as:
+        return donor.described_as
+    return UNNAMED
+
+
+def list_donors(shop: Workshop) -> tuple[DonorView, ...]:
+    """All donors, oldest first."""
+    return tuple(
+        view_donor(shop.conn, donor.code)
+        for donor in select(shop.conn, Donor, "FROM donor ORDER BY code")
+    )
+
+
+def find_donors(shop: Workshop, name: str) -> tuple[DonorView, ...]:
+    """Donors whose name is *name*, in any case."""
+    wanted = " ".join(name.split()).casefold()
+    return tuple(view for view in list_donors(shop) if view.name.casefold() == wanted)
+
+
+def set_naming(
+    shop: Workshop,
+    *,
+    donor: Code,
+    naming: str,
+    naming_how: str,
+    described_as: str = "",
+    dry_run: bool = False,
+) -> DonorView:
+    """
+    Record how a donor wishes to appear from now on; cards already sold are not recalled.
+
+    Args:
+        shop: The open workshop.
+        donor: The donor's code.
+        naming: One of :data:`salvage.records.choices.NAMINGS`.
+        naming_how: How the wish was given.
+        described_as: New description; the old one stays when empty.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If there is no such donor.
+        BadValue: If the wish lacks its words.
+    """
+
+    def steps(change: Change) -> DonorView:
+        view = view_donor(change.conn, donor)
+        words = described_as or view.donor.described_as
+        check_naming(naming, words, view.name)
+        data = {"naming": naming, "naming_how": naming_how, "described_as": words}
+        change.append("donor.naming_set", (donor,), data)
+        return view_donor(change.conn, donor)
+
+    return shop.commit("set naming", steps, dry_run=dry_run)

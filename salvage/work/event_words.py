@@ -1,0 +1,103 @@
+"""One line of plain words for every kind of event."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from salvage.records.events import Event
+from salvage.units import format_area, format_mass, format_money
+
+# The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
+Data = Mapping[str, Any]
+
+
+def _reason(text: str) -> str:
+    return f": {text}" if text else ""
+
+
+def _data_parts(d: Data) -> str:
+    parts = ", ".join(f"{part['count']} x {part['part']}" for part in d["data_parts"])
+    return f"; data-bearing parts: {parts}" if parts else ""
+
+
+def _drop_off(d: Data) -> str:
+    weight = f", {format_mass(d['weight_mg'] / 1000)}" if d["weight_mg"] else ""
+    return f"drop-off received {d['received_on']}: {d['contents']}{weight}{_data_parts(d)}"
+
+
+def _hazard(d: Data) -> str:
+    outcome = {"removed": "removed", "accepted": "accepted"}.get(d["outcome"], "")
+    told = [d["finding"], outcome, d["how"], d["goes_to"], d["reason"]]
+    return f"hazard {d['hazard']}: " + ", ".join(text for text in told if text)
+
+
+def _cut(d: Data) -> str:
+    what = "piece" if d["outcome"] == "piece" else f"scrap ({d['reason']})"
+    override = f"; OVERRIDE: {d['override_reason']}" if d["override_reason"] else ""
+    return (
+        f"cut {d['shape']} as {what} at {d['x_um'] / 1000:g}, {d['y_um'] / 1000:g} mm"
+        f" with {d['tool']}, kerf {d['kerf_um'] / 1000:g} mm;"
+        f" usable {format_area(d['usable_before_um2'] / 1e6)}"
+        f" -> {format_area(d['usable_after_um2'] / 1e6)}{override}"
+    )
+
+
+def _sold(d: Data) -> str:
+    venue = f" at {d['venue']}" if d["venue"] else ""
+    return f"sold for {format_money(d['price_minor'], d['currency'])}{venue} on {d['sold_on']}"
+
+
+def _settings(d: Data) -> str:
+    return "settings: " + ", ".join(f"{name} = {value}" for name, value in d["settings"].items())
+
+
+def _board(d: Data) -> str:
+    named = " ".join(text for text in (d["maker"], d["model"]) if text)
+    outline = f", outline {d['outline_from']}" if d["outline"] else ", no outline yet"
+    return f"board recorded: {d['type']}{' ' + named if named else ''}{outline}"
+
+
+_WORDS: Mapping[str, Callable[[Data], str]] = {
+    "workshop.set": _settings,
+    "area.recounted": lambda d: f"usable area of {len(d['usable_um2'])} boards counted again",
+    "donor.added": lambda d: f"donor added ({d['source_kind']}), wishes to be {d['naming']}",
+    "donor.naming_set": lambda d: f"donor wishes to be {d['naming']}{_reason(d['naming_how'])}",
+    "dropoff.logged": _drop_off,
+    "dropoff.data_settled": lambda d: f"data-bearing part {d['n']} {d['state']}{_reason(d['how'])}",
+    "board.recorded": _board,
+    "board.outlined": lambda d: (
+        f"outline set from {d['outline_from']}, {format_area(d['outline_um2'] / 1e6)}"
+    ),
+    "board.lead_set": lambda d: f"lead status {d['lead_status']}{_reason(d['lead_evidence'])}",
+    "board.moved": lambda d: f"moved to {d['place']}",
+    "board.retired": lambda d: f"board retired{_reason(d['reason'])}",
+    "keepout.added": lambda d: f"keep-out {d['n']} marked: {d['reason']}",
+    "keepout.lifted": lambda d: f"keep-out {d['n']} lifted{_reason(d['reason'])}",
+    "photo.added": lambda d: f"photo {d['n']} of the {d['side']}{_reason(d['caption'])}",
+    "hazard.checked": _hazard,
+    "shape.added": lambda d: f"shape {d['name']} added",
+    "reservation.made": lambda d: f"{d['shape']} reserved for {d['for_whom']}",
+    "reservation.released": lambda d: f"reservation released{_reason(d['reason'])}",
+    "cut.made": _cut,
+    "piece.staged": lambda d: f"stage {d['stage']}{_reason(d['note'])}",
+    "piece.priced": lambda d: f"priced {format_money(d['price_minor'], d['currency'])}",
+    "piece.weighed": lambda d: f"weighs {format_mass(d['weight_mg'] / 1000)}",
+    "piece.sold": _sold,
+    "piece.returned": lambda d: f"came back on {d['returned_on']}{_reason(d['reason'])}",
+    "card.printed": lambda d: f"story card printed, donor {d['naming']}",
+    "label.printed": lambda d: f"label printed on {d['stock']}",
+    "consignment.sent": lambda d: (
+        f"consignment to {d['receiver']}: {d['contents']}, {format_mass(d['weight_mg'] / 1000)}"
+    ),
+    "recall.opened": lambda d: (
+        f"recall opened on {d['subject']}, {len(d['items'])} things: {d['reason']}"
+    ),
+    "recall.closed": lambda d: f"recall closed{_reason(d['outcome'])}",
+    "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
+}
+
+
+def describe_event(event: Event) -> str:
+    """What happened, in one line."""
+    return _WORDS[event.kind](event.data)

@@ -1,0 +1,141 @@
+"""The workshop's shapes: its own outlines from SVG files, and the built-in plain ones."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from salvage.errors import BadValue, NotFound
+from salvage.records.region import Region, region_of_text
+from salvage.records.things import Shape
+from salvage.store.change import Change
+from salvage.store.rows import select, select_one
+from salvage.work.workshop import Workshop
+
+_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenShape:
+    """
+    A shape at the size it will be cut.
+
+    Args:
+        name: Its name on records and cards.
+        region: Outline, the centre of its bounding box at the origin.
+        sha256: Hash of the file it was drawn in; empty for a built-in shape.
+    """
+
+    name: str
+    region: Region
+    sha256: str = ""
+
+
+def tidy_shape_name(text: str) -> str:
+    """
+    A name for the library: small letters, digits and hyphens.
+
+    Raises:
+        BadValue: If nothing is left or the name is too long.
+
+    >>> tidy_shape_name("Tide Bell")
+    'tide-bell'
+    """
+    tidy = "-".join(re.findall(r"[a-z0-9]+", text.lower()))
+    if not _NAME.fullmatch(tidy) or len(tidy) > 40:
+        raise BadValue(f"'{text}' cannot be a shape's name", hint="such as tide-bell")
+    return tidy
+
+
+def add_shape(
+    shop: Workshop, *, name: str, data: bytes, file_name: str, dry_run: bool = False
+) -> Shape:
+    """
+    Add an outline to the library, or a new version of one.
+
+    Args:
+        shop: The open workshop.
+        name: Its name; see :func:`tidy_shape_name`.
+        data: Bytes of an SVG file in millimetres with one closed outline.
+        file_name: The file's name, for error texts.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        BadFile: If the file is no such drawing.
+        BadValue: If the name cannot be used or belongs to a built-in shape.
+    """
+    from salvage.canonical import sha256_hex
+    from salvage.geometry.outline import centre
+    from salvage.geometry.shapes import BUILT_IN_SHAPES
+    from salvage.geometry.svg import one_outline
+
+    tidy = tidy_shape_name(name)
+    if tidy in BUILT_IN_SHAPES:
+        raise BadValue(f"'{tidy}' is a built-in shape", hint="give yours another name")
+    region = centre(one_outline(data, name=file_name))
+    sha256 = sha256_hex(data) if dry_run else shop.files.save(data)
+
+    def steps(change: Change) -> Shape:
+        change.append(
+            "shape.added",
+            (),
+            {
+                "name": tidy,
+                "region": region.to_rings(),
+                "sha256": sha256,
+                "byte_count": len(data),
+                "file_name": file_name,
+            },
+        )
+        found = select_one(change.conn, Shape, "FROM shape WHERE name = ?", (tidy,))
+        assert found is not None  # it was written a line above
+        return found
+
+    return shop.commit("add shape", steps, dry_run=dry_run)
+
+
+def list_shapes(shop: Workshop) -> tuple[Shape, ...]:
+    """The workshop's own shapes by name."""
+    return select(shop.conn, Shape, "FROM shape ORDER BY name")
+
+
+def choose_shape(
+    shop: Workshop, *, name: str, width_mm: float | None = None, height_mm: float | None = None
+) -> ChosenShape:
+    """
+    A shape of the library or a built-in one, at the size wanted.
+
+    Args:
+        shop: The open workshop.
+        name: Name of the shape.
+        width_mm: Width; a shape of the library keeps its own size when neither is given.
+        height_mm: Height; follows from the width when not given.
+
+    Raises:
+        NotFound: If there is no such shape; names the nearest.
+        BadValue: If a built-in shape is given no width.
+    """
+    from salvage.geometry.outline import centre, scale_to
+    from salvage.geometry.shapes import BUILT_IN_SHAPES, built_in_shape
+
+    own = {shape.name: shape for shape in list_shapes(shop)}
+    tidy = tidy_shape_name(name)
+    if tidy in own:
+        region = region_of_text(own[tidy].region)
+        if width_mm is not None or height_mm is not None:
+            region = centre(scale_to(region, width_mm=width_mm, height_mm=height_mm))
+        return ChosenShape(tidy, region, own[tidy].sha256)
+    if tidy not in BUILT_IN_SHAPES:
+        raise _unknown_shape(tidy, (*own, *BUILT_IN_SHAPES))
+    if width_mm is None:
+        raise BadValue(f"the built-in shape '{tidy}' needs a width", field="--width-mm")
+    return ChosenShape(tidy, built_in_shape(tidy, width_mm=width_mm, height_mm=height_mm))
+
+
+def _unknown_shape(name: str, known: tuple[str, ...]) -> NotFound:
+    import difflib
+
+    return NotFound(
+        f"there is no shape '{name}'",
+        nearest=difflib.get_close_matches(name, known, n=3, cutoff=0.5),
+    )

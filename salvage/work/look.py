@@ -1,0 +1,232 @@
+"""Before cutting: a code by hand, scanner or photo, and everything one must see at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.errors import BadCode, BadFile, BadOutline, NotFound
+from salvage.ids import Code, parse_code
+from salvage.records.region import Region, region_of_text
+from salvage.records.things import Board, Photo
+from salvage.store.lookup import exists, load_board, suggest
+from salvage.work.area import account_board, board_outline
+from salvage.work.photos import board_picture, list_photos
+from salvage.work.verdict import Obstacle, find_obstacles
+from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.geometry.ledger import Fragment, Ledger
+    from salvage.photo.overlay import Mark
+
+# Resolution of map pictures: 4 px/mm shows a 0.25 mm slip and keeps a full-size board under 2 MP.
+MAP_PX_PER_MM = 4.0
+_LEAST_FRAGMENTS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class BoardLook:
+    """
+    What one screen shows before a cut.
+
+    Args:
+        board: The board.
+        obstacles: What stands in the way, gravest first.
+        ledger: What every square millimetre is; None without an outline.
+        photos: Photos of the board.
+        source: Public words for where it came from.
+    """
+
+    board: Board
+    obstacles: tuple[Obstacle, ...]
+    ledger: Ledger | None
+    photos: tuple[Photo, ...]
+
+    @property
+    def go(self) -> bool:
+        """True when the board may be cut now."""
+        return not self.obstacles
+
+    @property
+    def largest_fragments(self) -> tuple[Fragment, ...]:
+        """The largest usable fragments, largest first."""
+        return self.ledger.fragments[:_LEAST_FRAGMENTS] if self.ledger else ()
+
+
+@dataclass(frozen=True, slots=True)
+class ScanReading:
+    """
+    What a scan says.
+
+    Args:
+        code: The code, which exists.
+        note: Such as the keyboard layout that had to be undone; may be empty.
+    """
+
+    code: Code
+    note: str = ""
+
+
+def identify(shop: Workshop, *, text: str) -> ScanReading:
+    """
+    The thing that typed or scanned text means.
+
+    Args:
+        shop: The open workshop.
+        text: A code, a scanner's line, or the web address of a story card.
+
+    Raises:
+        BadCode: If it is no code of ours; names the nearest that exist.
+        NotFound: If it is one, but not in this workshop.
+    """
+    from salvage.codes.wedge import parse_scan
+
+    scan = parse_scan(text)
+    try:
+        code = parse_code(scan.text)
+    except BadCode as error:
+        nearest = suggest(shop.conn, scan.text)
+        if not nearest:
+            raise
+        raise BadCode(error.message, hint="nearest: " + ", ".join(nearest)) from error
+    if not exists(shop.conn, code):
+        raise NotFound(
+            f"there is nothing with the code {code} in this workshop",
+            nearest=suggest(shop.conn, code),
+        )
+    note = f"scanner typed on a {scan.layout} keyboard layout" if scan.layout else ""
+    return ScanReading(code, note)
+
+
+def identify_photo(shop: Workshop, *, data: bytes, name: str) -> tuple[ScanReading, ...]:
+    """
+    The things whose labels a photo shows.
+
+    Args:
+        shop: The open workshop.
+        data: Bytes of the photo.
+        name: Its name, for error texts.
+
+    Raises:
+        BadFile: If it is no picture, or shows no label of ours.
+    """
+    from salvage.codes.read import missing_readers, read_codes
+
+    found: dict[Code, ScanReading] = {}
+    strangers: list[str] = []
+    for reading in read_codes(data):
+        try:
+            known = identify(shop, text=reading.text)
+        except (BadCode, NotFound):
+            strangers.append(reading.text[:40])
+        else:
+            found.setdefault(known.code, known)
+    if not found:
+        seen = f"only codes that are not ours: {', '.join(strangers)}" if strangers else "no code"
+        hint = "come closer, hold the label flat and in even light"
+        if missing := missing_readers():
+            hint += f" ({missing[0]})"
+        raise BadFile(f"{name} shows {seen}", hint=hint)
+    return tuple(found.values())
+
+
+def look_at(shop: Workshop, *, board: Code) -> BoardLook:
+    """
+    Go or no-go, and what is left of a board.
+
+    Raises:
+        NotFound: If there is no such board.
+    """
+    found = load_board(shop.conn, board)
+    return BoardLook(
+        found,
+        find_obstacles(shop.conn, found),
+        account_board(shop.conn, found),
+        list_photos(shop, board),
+    )
+
+
+def draw_board_chart(
+    look: BoardLook, *, columns: int, highlight: Region | None = None, ascii_only: bool = False
+) -> tuple[str, ...]:
+    """
+    The board's map in characters, one row each; empty while it has no outline.
+
+    Args:
+        look: The board.
+        columns: Width in characters.
+        highlight: A region to show, such as a piece's.
+        ascii_only: For terminals without block characters.
+    """
+    from salvage.geometry.chart import draw_chart
+
+    outline = board_outline(look.board)
+    if outline is None or look.ledger is None:
+        return ()
+    return draw_chart(
+        outline, look.ledger, columns=columns, highlight=highlight, ascii_only=ascii_only
+    )
+
+
+def draw_board_map(
+    shop: Workshop,
+    *,
+    board: Code,
+    highlight: Region | None = None,
+    px_per_mm: float = MAP_PX_PER_MM,
+    legend: bool = True,
+) -> bytes:
+    """
+    The board's map as PNG, over its photo where one with picked corners exists.
+
+    Args:
+        shop: The open workshop.
+        board: The board's code.
+        highlight: A region to show, such as the place a piece came from.
+        px_per_mm: Resolution.
+        legend: Explain the patterns below the map.
+
+    Raises:
+        NotFound: If there is no such board.
+        BadOutline: If it has no outline yet.
+    """
+    from salvage.photo.overlay import draw_map
+
+    look = look_at(shop, board=board)
+    outline = board_outline(look.board)
+    if outline is None or look.ledger is None:
+        raise BadOutline(f"{board} has no outline yet", hint=f"salvage board outline {board} …")
+    return draw_map(
+        outline,
+        _marks(shop, look, highlight),
+        picture_png=board_picture(shop, look.board, px_per_mm=px_per_mm),
+        px_per_mm=px_per_mm,
+        legend=legend,
+        title=f"{board}  {look.board.title}" if legend else "",
+    )
+
+
+def _marks(shop: Workshop, look: BoardLook, highlight: Region | None) -> tuple[Mark, ...]:
+    """The layers as marks, cuts labelled with their pieces; a highlighted place stands alone."""
+    from salvage.photo.overlay import Mark
+
+    assert look.ledger is not None  # the caller has asked
+    names = {"wall": "kerf"}
+    marks = [
+        Mark(names.get(layer, layer), region)
+        for layer, regions in look.ledger.layers.items()
+        if layer != "cut" and not (highlight and layer in ("usable", "unusable", "wall"))
+        for region in regions
+    ]
+    rows = shop.conn.execute(
+        "SELECT cut.region, coalesce(piece.code, cut.code) FROM cut LEFT JOIN piece"
+        " ON piece.cut = cut.code WHERE cut.board = ? ORDER BY cut.seq",
+        (look.board.code,),
+    )
+    for text, code in rows:
+        region = region_of_text(text)
+        if region != highlight:
+            marks.append(Mark("cut", region, "" if highlight else code))
+    if highlight:
+        marks.append(Mark("this", highlight, ""))
+    return tuple(marks)

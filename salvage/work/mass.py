@@ -1,0 +1,148 @@
+"""Where the weight went: what came in, and what it became, with the rest shown."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import date
+
+from salvage.errors import BadValue
+from salvage.ids import Code
+from salvage.records.region import region_of_text
+from salvage.records.things import Consignment, Cut
+from salvage.store.change import Change
+from salvage.store.lookup import load_consignment, load_drop_off
+from salvage.store.rows import select
+from salvage.units import to_mg
+from salvage.work.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class MassAccount:
+    """
+    Masses in grams; those marked *estimated* follow from area and thickness.
+
+    Args:
+        received_g: Weighed drop-offs.
+        sent_g: Consignments.
+        pieces_g: Pieces, weighed or estimated.
+        boards_g: What is left of recorded boards, weighed or estimated.
+        dust_g: Kerf, estimated.
+        unweighed: Drop-offs without a weight; they are missing from *received_g*.
+    """
+
+    received_g: float
+    sent_g: float
+    pieces_g: float
+    boards_g: float
+    dust_g: float
+    unweighed: int
+
+    @property
+    def unexplained_g(self) -> float:
+        """What came in and is found nowhere: housings, screws, and mistakes."""
+        return self.received_g - self.sent_g - self.pieces_g - self.boards_g - self.dust_g
+
+
+def send_consignment(
+    shop: Workshop,
+    *,
+    receiver: str,
+    contents: str,
+    weight_g: float,
+    sent_on: date | None = None,
+    document: str = "",
+    drop_off: Code | None = None,
+    dry_run: bool = False,
+) -> Consignment:
+    """
+    Record what left for a recycler.
+
+    Args:
+        shop: The open workshop.
+        receiver: Who took it.
+        contents: Such as "coin cells, terminals taped".
+        weight_g: Weight in grams.
+        sent_on: Day; today when not given.
+        document: Number of the receipt or waybill.
+        drop_off: Where it came with, if it is all from one.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        BadValue: If it is not said what went to whom.
+        NotFound: If the drop-off is not known.
+    """
+    for text, field in ((receiver, "--receiver"), (contents, "--contents")):
+        if not text.strip():
+            raise BadValue("say what went to whom", field=field)
+
+    def steps(change: Change) -> Consignment:
+        if drop_off:
+            load_drop_off(change.conn, drop_off)
+        code = change.new_code("C")
+        change.append(
+            "consignment.sent",
+            (code, drop_off) if drop_off else (code,),
+            {
+                "receiver": receiver,
+                "contents": contents,
+                "weight_mg": to_mg(weight_g),
+                "sent_on": (sent_on or shop.today).isoformat(),
+                "document": document,
+                "drop_off": drop_off,
+            },
+            made=(code,),
+        )
+        return load_consignment(change.conn, code)
+
+    return shop.commit("send consignment", steps, dry_run=dry_run)
+
+
+def list_consignments(shop: Workshop) -> tuple[Consignment, ...]:
+    """All consignments, newest first."""
+    return select(shop.conn, Consignment, "FROM consignment ORDER BY sent_on DESC, code DESC")
+
+
+def account_mass(shop: Workshop) -> MassAccount:
+    """The workshop's balance of mass."""
+    from salvage.knowledge.materials import dust_mass_g, estimated_mass_g
+
+    conn = shop.conn
+    pieces = dust = scrap = 0.0
+    cuts = select(conn, Cut, "FROM cut ORDER BY seq")
+    thickness = _thickness_mm(conn)
+    weighed = dict(conn.execute("SELECT cut, weight_mg FROM piece WHERE weight_mg > 0"))
+    for cut in cuts:
+        region = region_of_text(cut.region)
+        laminate = estimated_mass_g(region.area_mm2, thickness[cut.board])
+        if cut.outcome == "piece":
+            pieces += weighed[cut.code] / 1000 if cut.code in weighed else laminate
+        else:
+            scrap += laminate
+        dust += dust_mass_g(_length_mm(cut), cut.kerf_um / 1000, thickness[cut.board])
+    boards = sum(
+        weight_mg / 1000 if weight_mg else estimated_mass_g(area_um2 / 1e6, thickness[code])
+        for code, weight_mg, area_um2 in conn.execute(
+            "SELECT code, weight_mg, outline_um2 FROM board WHERE retired = ''"
+        )
+    )
+    received, unweighed = conn.execute(
+        "SELECT coalesce(sum(weight_mg), 0), coalesce(sum(weight_mg IS NULL), 0) FROM drop_off"
+    ).fetchone()
+    (sent,) = conn.execute("SELECT coalesce(sum(weight_mg), 0) FROM consignment").fetchone()
+    left = max(0.0, boards - pieces - dust)
+    return MassAccount(received / 1000, sent / 1000, pieces, left, dust, int(unweighed))
+
+
+def _length_mm(cut: Cut) -> float:
+    from salvage.geometry.outline import to_polygon
+
+    return float(to_polygon(region_of_text(cut.region)).exterior.length)
+
+
+def _thickness_mm(conn: sqlite3.Connection) -> dict[str, float]:
+    from salvage.knowledge.materials import find_material_fact
+
+    usual = find_material_fact("fr4-thickness").value
+    rows = conn.execute("SELECT code, thickness_um FROM board")
+    return {code: um / 1000 if um else usual for code, um in rows}

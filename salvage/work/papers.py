@@ -1,0 +1,327 @@
+"""Printed documents: labels, drop-off receipts, story cards, from facts of the record only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from salvage.canonical import canonical_bytes, sha256_hex
+from salvage.errors import BadValue, Refused
+from salvage.ids import Code, kind_of
+from salvage.records.region import region_of_text
+from salvage.records.things import Board, DropOff
+from salvage.store.change import Change
+from salvage.store.journal import read_head
+from salvage.store.lookup import load_board, load_donor, load_drop_off, load_piece
+from salvage.units import format_mass, from_um
+from salvage.work.donors import public_name
+from salvage.work.look import draw_board_map
+from salvage.work.photos import newest_photo
+from salvage.work.pieces import PieceView, view_piece
+from salvage.work.receive import view_drop_off
+from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.paper.card import StoryCard
+    from salvage.paper.label import Label
+    from salvage.paper.stock import Stock
+
+_CARD_PX_PER_MM = 6.0
+
+
+def symbol_svg(text: str) -> str:
+    """A QR code for *text* as SVG."""
+    from salvage.codes.draw import draw_qr
+    from salvage.codes.draw import symbol_svg as svg_of
+
+    return svg_of(draw_qr(text))
+
+
+def _fonts(shop: Workshop) -> Path | None:
+    folder = shop.settings.fonts_folder
+    return Path(folder) if folder else None
+
+
+def codes_without_label(shop: Workshop) -> tuple[Code, ...]:
+    """Boards and pieces whose label was never printed, oldest first."""
+    rows = shop.conn.execute(
+        "SELECT code FROM board WHERE label_printed = 0 AND retired = ''"
+        " UNION ALL SELECT code FROM piece WHERE label_printed = 0"
+        " AND stage NOT IN ('sold', 'withdrawn') ORDER BY code"
+    )
+    return tuple(Code(code) for (code,) in rows)
+
+
+def print_labels(
+    shop: Workshop,
+    *,
+    codes: Sequence[Code],
+    stock: Stock,
+    start: int = 1,
+    dry_run: bool = False,
+) -> bytes:
+    """
+    A PDF of labels at true scale, and a note that they were printed.
+
+    Args:
+        shop: The open workshop.
+        codes: Boards, pieces and drop-offs.
+        stock: Sheet or roll.
+        start: First free place on a half-used sheet.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        BadValue: If there is nothing to print, or a code is of another kind.
+        NotFound: If a code is not known.
+    """
+    from salvage.paper.label import print_labels as typeset_labels
+
+    labels = [_label(shop, code) for code in codes]
+    pdf = typeset_labels(labels, stock, made_on=shop.today, start=start, extra_fonts=_fonts(shop))
+
+    def steps(change: Change) -> bytes:
+        change.append("label.printed", tuple(dict.fromkeys(codes)), {"stock": stock.name})
+        return pdf
+
+    return shop.commit("print labels", steps, dry_run=dry_run)
+
+
+def _label(shop: Workshop, code: Code) -> Label:
+    from salvage.paper.label import Label
+
+    symbol = symbol_svg(code)
+    if code[0] == "B":
+        board = load_board(shop.conn, code)
+        alert = "" if board.clearance == "cleared" else "HELD: clear before cutting"
+        return Label(code, board.title, _board_lines(board), symbol, alert)
+    if code[0] == "P":
+        view = view_piece(shop.conn, code)
+        lines = (f"from {view.board.code}", view.cut.at[:10])
+        return Label(code, view.piece.shape.replace("-", " "), lines, symbol)
+    if code[0] == "D":
+        found = load_drop_off(shop.conn, code)
+        return Label(code, found.contents, _drop_off_lines(found), symbol)
+    raise BadValue(f"{code} is a {kind_of(code)}; labels are for boards, pieces and drop-offs")
+
+
+def _board_lines(board: Board) -> tuple[str, ...]:
+    parts = [f"from {board.drop_off}"]
+    if board.date_code:
+        parts.append(f"date code {board.date_code}")
+    if board.place:
+        parts.append(board.place)
+    return tuple(parts)
+
+
+def _drop_off_lines(drop_off: DropOff) -> tuple[str, ...]:
+    weight = [format_mass(drop_off.weight_mg / 1000)] if drop_off.weight_mg else []
+    return (f"received {drop_off.received_on}", *weight)
+
+
+def print_receipt(shop: Workshop, *, drop_off: Code, with_name: bool = False) -> bytes:
+    """
+    The receipt for a drop-off as PDF.
+
+    Args:
+        shop: The open workshop.
+        drop_off: The drop-off's code.
+        with_name: Print the donor's own name although cards may not give it; for the donor's copy.
+
+    Raises:
+        NotFound: If there is no such drop-off.
+    """
+    from salvage.paper.receipt import Receipt
+    from salvage.paper.receipt import print_receipt as typeset_receipt
+
+    view = view_drop_off(shop.conn, drop_off)
+    found, settings, head = view.drop_off, shop.settings, read_head(shop.conn)
+    donor = view.donor
+    receipt = Receipt(
+        code=found.code,
+        received_on=date.fromisoformat(found.received_on),
+        workshop=settings.name,
+        web_address=settings.web_address,
+        symbol_svg=symbol_svg(found.code),
+        donor=(donor.name if with_name else "") or donor.public,
+        naming=naming_words(donor.donor.naming, donor.donor.described_as),
+        contents=_contents(found),
+        weight=format_mass(found.weight_mg / 1000) if found.weight_mg else "",
+        data_parts=tuple(_promise(part.part, part.count) for part in view.data_parts),
+        terms=(),
+        journal_count=head.count,
+        journal_hash=head.hash,
+    )
+    return typeset_receipt(receipt, made_on=shop.today, extra_fonts=_fonts(shop))
+
+
+def naming_words(naming: str, described_as: str) -> str:
+    """How a donor wishes to be named, as a sentence for the receipt."""
+    if naming == "named":
+        return "Cards may give your name."
+    if naming == "described":
+        return f"Cards say “{described_as}”, not your name."
+    return "Cards do not mention who you are."
+
+
+def _contents(drop_off: DropOff) -> tuple[str, ...]:
+    if drop_off.board_count:
+        return (drop_off.contents, f"{drop_off.board_count} boards counted")
+    return (drop_off.contents,)
+
+
+def _promise(part: str, count: int) -> tuple[str, str]:
+    if part == "none found":
+        return ("Looked for parts that hold data", "None found.")
+    return (f"{count} × {part}", "Returned, sanitised or destroyed before anything is cut.")
+
+
+def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: bool = False) -> bytes:
+    """
+    A piece's story card as PDF, and a record of what it said.
+
+    Args:
+        shop: The open workshop.
+        piece: The piece's code.
+        large: Large print.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If there is no such piece.
+        Refused: If the piece is recalled or withdrawn.
+    """
+    from salvage.paper.card import print_card as typeset_card
+
+    found = load_piece(shop.conn, piece)
+    if found.recalled or found.stage == "withdrawn":
+        raise Refused(f"{piece} is {'recalled' if found.recalled else 'withdrawn'}: no card")
+
+    def steps(change: Change) -> bytes:
+        view = view_piece(change.conn, piece)
+        card = compose_card(shop, view)
+        pdf = typeset_card(card, made_on=shop.today, large=large, extra_fonts=_fonts(shop))
+        change.append(
+            "card.printed",
+            (piece,),
+            {"text_sha256": _text_hash(card), "naming": _naming(shop, view.board)},
+        )
+        return pdf
+
+    return shop.commit("print card", steps, dry_run=dry_run)
+
+
+def _naming(shop: Workshop, board: Board) -> str:
+    drop_off = load_drop_off(shop.conn, board.drop_off)
+    return load_donor(shop.conn, drop_off.donor).naming
+
+
+def _text_hash(card: StoryCard) -> str:
+    """SHA-256 over what the card says in words, so that a reprint can be compared."""
+    words = {
+        "code": card.code,
+        "headline": card.headline,
+        "workshop": card.workshop,
+        "story": list(card.story),
+        "origin": list(card.origin),
+        "care": list(card.care),
+    }
+    return sha256_hex(canonical_bytes(words))
+
+
+def compose_card(shop: Workshop, view: PieceView) -> StoryCard:
+    """Everything that a piece's card says and shows, from the record."""
+    from salvage.codes.payload import wrap
+    from salvage.paper.card import StoryCard
+
+    settings, head = shop.settings, read_head(shop.conn)
+    code = view.piece.code
+    photo = newest_photo(shop, code)
+    return StoryCard(
+        code=code,
+        headline=card_headline(view),
+        workshop=settings.name,
+        web_address=settings.web_address,
+        symbol_svg=symbol_svg(wrap(code, web_address=settings.web_address)),
+        photo=_clean_photo(shop.files.load(photo.sha256)) if photo else b"",
+        place_picture=_place_picture(shop, view),
+        story=card_story(shop, view),
+        origin=card_origin(shop, view.board),
+        care=_card_care(view.board),
+        journal_count=head.count,
+        journal_hash=head.hash,
+    )
+
+
+def _clean_photo(data: bytes) -> bytes:
+    from salvage.photo.upright import upright_jpeg
+
+    return upright_jpeg(data, longest_px=1400)
+
+
+def _place_picture(shop: Workshop, view: PieceView) -> bytes:
+    return draw_board_map(
+        shop,
+        board=view.board.code,
+        highlight=region_of_text(view.cut.region),
+        px_per_mm=_CARD_PX_PER_MM,
+        legend=False,
+    )
+
+
+def card_headline(view: PieceView) -> str:
+    """The card's headline: shape and board in words."""
+    shape = view.piece.shape.replace("-", " ").capitalize()
+    return f"{shape}, cut from a {view.board.type.replace('-', ' ')}"
+
+
+def card_story(shop: Workshop, view: PieceView) -> tuple[str, ...]:
+    """Sentences about board, place and cut; every one rests on a field of the record."""
+    from salvage.knowledge.date_codes import read_date_code
+
+    board, cut = view.board, view.cut
+    named = " ".join(text for text in (board.maker, board.model) if text)
+    kind = board.type.replace("-", " ")
+    sentences = [f"It was a {kind}{f', marked {named}' if named else ''}."]
+    if board.date_code:
+        reading = read_date_code(board.date_code, today=shop.today)
+        if reading.earliest:
+            sentences.append(
+                f"A date code on it, {board.date_code}, points to {reading.earliest:%Y}."
+            )
+    x, y = from_um(cut.x_um), from_um(cut.y_um)
+    sentences.append(
+        f"The piece comes from the place shown, {x:.0f} mm from the left edge and"
+        f" {y:.0f} mm from the lower one, cut with {_TOOL_WORDS.get(cut.tool, cut.tool)}"
+        f" on {cut.at[:10]}."
+    )
+    sentences.append("All of its board material is from this one board.")
+    story = load_drop_off(shop.conn, board.drop_off).story
+    if story:
+        sentences.append(f"The donor told: “{story}”")
+    return tuple(sentences)
+
+
+_TOOL_WORDS = {"router": "a small router", "shears": "hand shears", "saw": "a jeweller's saw"}
+
+
+def card_origin(shop: Workshop, board: Board) -> tuple[str, ...]:
+    """When the board came and from whom, as the donor agreed to be named."""
+    drop_off = load_drop_off(shop.conn, board.drop_off)
+    place = f", {drop_off.origin}" if drop_off.origin else ""
+    who = public_name(shop.conn, drop_off.donor)
+    when = date.fromisoformat(drop_off.received_on)
+    return (
+        f"Given by {who}{place}.",
+        f"Received {when.day} {when:%B %Y} (drop-off {drop_off.code}, board {board.code}).",
+    )
+
+
+def _card_care(board: Board) -> tuple[str, ...]:
+    from salvage.knowledge.cautions import card_cautions
+    from salvage.knowledge.lead import lead_caution
+
+    return (
+        *(caution.text for caution in card_cautions()),
+        lead_caution(board.lead_status).text,
+    )

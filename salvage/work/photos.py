@@ -1,0 +1,149 @@
+"""Photos of boards, pieces and drop-offs: originals kept byte for byte, copies without metadata."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from salvage.errors import BadValue
+from salvage.ids import Code, kind_of
+from salvage.records.things import Board, Photo
+from salvage.store.change import Change
+from salvage.store.lookup import count_rows, exists, load_board, load_drop_off, load_piece
+from salvage.store.rows import select
+from salvage.work.area import board_outline
+from salvage.work.workshop import Workshop
+
+Corners = Sequence[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class NewPhoto:
+    """
+    A photo as the phone gave it.
+
+    Args:
+        data: The file's bytes.
+        name: The file's name.
+        side: One of :data:`salvage.records.choices.PHOTO_SIDES`.
+        caption: What it shows.
+        corners_px: The board's corners in the upright picture, in pixels from its upper left:
+            lower left, lower right, upper right, upper left, named as on the board's front; None
+            if not picked.
+    """
+
+    data: bytes
+    name: str
+    side: str = "front"
+    caption: str = ""
+    corners_px: Corners | None = None
+
+
+def add_photo(shop: Workshop, *, code: Code, new: NewPhoto, dry_run: bool = False) -> Photo:
+    """
+    Keep a photo of a board, piece or drop-off.
+
+    Args:
+        shop: The open workshop.
+        code: What it shows.
+        new: The photo.
+        dry_run: Do everything, then roll back; the file is not kept either.
+
+    Raises:
+        NotFound: If there is nothing with this code.
+        BadFile: If the data is no picture, cut short, or too large.
+        BadValue: If corners are given for something that is no board, or lie outside the picture.
+    """
+    from salvage.canonical import sha256_hex
+    from salvage.photo.intake import inspect_photo
+
+    _check_subject(shop, code)
+    facts = inspect_photo(new.data, name=new.name)
+    corners = _check_corners(code, new, (facts.width_px, facts.height_px))
+    sha256 = sha256_hex(new.data) if dry_run else shop.files.save(new.data)
+
+    def steps(change: Change) -> Photo:
+        n = count_rows(change.conn, "FROM photo WHERE code = ?", (code,)) + 1
+        change.append(
+            "photo.added",
+            (code,),
+            {
+                "n": n,
+                "sha256": sha256,
+                "media_type": facts.media_type,
+                "byte_count": facts.byte_count,
+                "name": new.name,
+                "side": new.side,
+                "caption": new.caption,
+                "width_px": facts.width_px,
+                "height_px": facts.height_px,
+                "corners": corners,
+                "taken_at": facts.taken_at,
+            },
+        )
+        return list_photos(shop, code)[-1]
+
+    return shop.commit("add photo", steps, dry_run=dry_run)
+
+
+def _check_subject(shop: Workshop, code: Code) -> None:
+    loaders = {"B": load_board, "P": load_piece, "D": load_drop_off}
+    if code[0] not in loaders:
+        raise BadValue(f"{code} is a {kind_of(code)}; photos are of boards, pieces and drop-offs")
+    if not exists(shop.conn, code):
+        loaders[code[0]](shop.conn, code)  # raises with the nearest codes
+
+
+def _check_corners(code: Code, new: NewPhoto, size: tuple[int, int]) -> list[list[int]] | None:
+    """Corners in thousandths of a pixel, as the journal keeps them."""
+    from salvage.photo.square_up import check_corners
+
+    if new.corners_px is None:
+        return None
+    if code[0] != "B":
+        raise BadValue("corners are picked on photos of boards only", field="--corners")
+    if new.side == "other":
+        raise BadValue("say which side the corners belong to", field="--side")
+    check_corners(new.corners_px, photo_px=size, side=new.side)
+    return [[round(x * 1000), round(y * 1000)] for x, y in new.corners_px]
+
+
+def list_photos(shop: Workshop, code: Code) -> tuple[Photo, ...]:
+    """All photos of one thing, oldest first."""
+    return select(shop.conn, Photo, "FROM photo WHERE code = ? ORDER BY n", (code,))
+
+
+def newest_photo(shop: Workshop, code: Code, *, side: str = "") -> Photo | None:
+    """The newest photo of a thing, of one side if named."""
+    fits = [photo for photo in list_photos(shop, code) if side in ("", photo.side)]
+    return fits[-1] if fits else None
+
+
+def board_picture(shop: Workshop, board: Board, *, px_per_mm: float) -> bytes | None:
+    """
+    The board's front in board coordinates as PNG, from the newest photo with picked corners.
+
+    Args:
+        shop: The open workshop.
+        board: The board.
+        px_per_mm: Resolution of the result.
+
+    Returns:
+        None while the board has no outline or no such photo.
+    """
+    from salvage.photo.square_up import square_up
+
+    outline = board_outline(board)
+    picked = [p for p in list_photos(shop, board.code) if p.side == "front" and p.corners]
+    if outline is None or not picked:
+        return None
+    width_mm, height_mm = outline.size_mm
+    corners = [(x / 1000, y / 1000) for x, y in json.loads(picked[-1].corners)]
+    return square_up(
+        shop.files.load(picked[-1].sha256),
+        corners_px=corners,
+        width_mm=width_mm,
+        height_mm=height_mm,
+        px_per_mm=px_per_mm,
+    )

@@ -1,0 +1,243 @@
+"""Following a piece: stages, weight, price, sale, return."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from salvage.canonical import Json
+from salvage.errors import BadValue, Refused
+from salvage.ids import Code
+from salvage.records.choices import BENCH_STAGES
+from salvage.records.things import Board, Cut, Piece, Sale
+from salvage.store.change import Change
+from salvage.store.lookup import load_board, load_cut, load_piece
+from salvage.store.rows import select
+from salvage.units import to_mg
+from salvage.work.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class PieceView:
+    """
+    A piece with the cut and board it came from and its sales.
+
+    Args:
+        piece: The record.
+        cut: Where it was cut.
+        board: The board as it is now.
+        sales: Oldest first.
+    """
+
+    piece: Piece
+    cut: Cut
+    board: Board
+    sales: tuple[Sale, ...]
+
+
+def view_piece(conn: sqlite3.Connection, code: Code) -> PieceView:
+    """The piece with what belongs to it; NotFound where there is none."""
+    piece = load_piece(conn, code)
+    sales = select(conn, Sale, "FROM sale WHERE piece = ? ORDER BY n", (code,))
+    return PieceView(piece, load_cut(conn, piece.cut), load_board(conn, piece.board), sales)
+
+
+PIECE_STATES = {
+    "": "stage NOT IN ('sold', 'withdrawn')",
+    "all": "1",
+    "recalled": "recalled > 0",
+    **{stage: f"stage = '{stage}'" for stage in (*BENCH_STAGES, "sold", "returned", "withdrawn")},
+}
+"""States that a list of pieces may be narrowed to, with their condition."""
+
+
+def list_pieces(shop: Workshop, *, state: str = "", most: int = 100) -> tuple[Piece, ...]:
+    """
+    Pieces, newest first.
+
+    Args:
+        shop: The open workshop.
+        state: Key of :data:`PIECE_STATES`; empty for all still in the workshop.
+        most: At most so many.
+    """
+    rest = f"FROM piece WHERE {PIECE_STATES[state]} ORDER BY made_at DESC, code DESC LIMIT ?"
+    return select(shop.conn, Piece, rest, (most,))
+
+
+def _change_pieces(
+    shop: Workshop,
+    act: str,
+    pieces: Sequence[Code],
+    say: Callable[[Change, Piece], tuple[str, Mapping[str, Json]]],
+    *,
+    dry_run: bool,
+) -> tuple[PieceView, ...]:
+    """Append one event for each piece; *say* gives kind and fields, or refuses."""
+
+    def steps(change: Change) -> tuple[PieceView, ...]:
+        for code in pieces:
+            kind, data = say(change, load_piece(change.conn, code))
+            change.append(kind, (code,), data)
+        return tuple(view_piece(change.conn, code) for code in pieces)
+
+    return shop.commit(act, steps, dry_run=dry_run)
+
+
+def set_stage(
+    shop: Workshop, *, pieces: Sequence[Code], stage: str, note: str = "", dry_run: bool = False
+) -> tuple[PieceView, ...]:
+    """
+    Move pieces to a bench stage, or withdraw them for good.
+
+    Args:
+        shop: The open workshop.
+        pieces: Their codes.
+        stage: One of :data:`salvage.records.choices.BENCH_STAGES`, or ``withdrawn``.
+        note: What was done; needed for ``withdrawn``.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If a piece is not known.
+        Refused: If a piece is sold.
+        BadValue: If a withdrawal has no reason.
+    """
+    if stage == "withdrawn" and not note.strip():
+        raise BadValue("say why it is withdrawn", field="--note")
+
+    def say(change: Change, piece: Piece) -> tuple[str, Mapping[str, Json]]:
+        del change
+        if piece.stage == "sold":
+            raise Refused(
+                f"{piece.code} is sold", hint=f"salvage piece return {piece.code} if it came back"
+            )
+        return "piece.staged", {"stage": stage, "note": note}
+
+    return _change_pieces(shop, "set stage", pieces, say, dry_run=dry_run)
+
+
+def set_price(
+    shop: Workshop, *, pieces: Sequence[Code], price_minor: int, dry_run: bool = False
+) -> tuple[PieceView, ...]:
+    """
+    Price pieces in the workshop's currency.
+
+    Args:
+        shop: The open workshop.
+        pieces: Their codes.
+        price_minor: Whole minor units.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If a piece is not known.
+    """
+
+    def say(change: Change, piece: Piece) -> tuple[str, Mapping[str, Json]]:
+        del change, piece
+        return "piece.priced", {"price_minor": price_minor, "currency": shop.settings.currency}
+
+    return _change_pieces(shop, "set price", pieces, say, dry_run=dry_run)
+
+
+def weigh_piece(
+    shop: Workshop, *, piece: Code, weight_g: float, dry_run: bool = False
+) -> PieceView:
+    """
+    Record a piece's weight.
+
+    Raises:
+        NotFound: If the piece is not known.
+    """
+
+    def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
+        del change, found
+        return "piece.weighed", {"weight_mg": to_mg(weight_g)}
+
+    return _change_pieces(shop, "weigh piece", (piece,), say, dry_run=dry_run)[0]
+
+
+def sell(
+    shop: Workshop,
+    *,
+    piece: Code,
+    price_minor: int | None = None,
+    venue: str = "",
+    sold_on: date | None = None,
+    dry_run: bool = False,
+) -> PieceView:
+    """
+    Record a sale.
+
+    Args:
+        shop: The open workshop.
+        piece: The piece's code.
+        price_minor: What was paid; the marked price when not given.
+        venue: Where it was sold.
+        sold_on: Day of the sale; today when not given.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If the piece is not known.
+        Refused: If it is sold already, withdrawn or recalled.
+        BadValue: If it has no price.
+    """
+
+    def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
+        _check_sellable(found)
+        paid = found.price_minor if price_minor is None else price_minor
+        if paid is None:
+            raise BadValue(f"{found.code} has no price", hint="give --price", field="--price")
+        sales = view_piece(change.conn, found.code).sales
+        currency = shop.settings.currency if price_minor is not None else found.currency
+        return "piece.sold", {
+            "n": len(sales) + 1,
+            "price_minor": paid,
+            "currency": currency,
+            "venue": venue,
+            "sold_on": (sold_on or shop.today).isoformat(),
+        }
+
+    return _change_pieces(shop, "sell piece", (piece,), say, dry_run=dry_run)[0]
+
+
+def _check_sellable(piece: Piece) -> None:
+    if piece.recalled:
+        raise Refused(f"{piece.code} is recalled and may not be sold")
+    if piece.stage == "sold":
+        raise Refused(
+            f"{piece.code} is sold already", hint=f"salvage history {piece.code} shows when"
+        )
+    if piece.stage == "withdrawn":
+        raise Refused(f"{piece.code} is withdrawn", hint="set a bench stage first if it was not")
+
+
+def take_back(
+    shop: Workshop,
+    *,
+    piece: Code,
+    reason: str,
+    returned_on: date | None = None,
+    dry_run: bool = False,
+) -> PieceView:
+    """
+    Record that a buyer brought a piece back.
+
+    Raises:
+        NotFound: If the piece is not known.
+        Refused: If it is not sold.
+        BadValue: If no reason is given.
+    """
+    if not reason.strip():
+        raise BadValue("say why it came back", field="--reason")
+
+    def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
+        if found.stage != "sold":
+            raise Refused(f"{found.code} is not sold but {found.stage}")
+        return "piece.returned", {
+            "n": view_piece(change.conn, found.code).sales[-1].n,
+            "returned_on": (returned_on or shop.today).isoformat(),
+            "reason": reason,
+        }
+
+    return _change_pieces(shop, "take back piece", (piece,), say, dry_run=dry_run)[0]

@@ -1,0 +1,157 @@
+"""The workshop's own settings: who it is, and the numbers that it works by."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from typing import Any
+
+from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
+from salvage.ids import LETTERS
+from salvage.units import from_um, parse_currency, parse_length_mm, to_um
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """
+    What the workshop has set, or the defaults.
+
+    Args:
+        name: The workshop's name, on paper.
+        place: Where it is, on paper.
+        contact: How a buyer reaches it, on story cards.
+        web_address: Own address that a story card's QR code leads to; empty for the bare code.
+        currency: ISO 4217 code.
+        device: This device's letter in codes.
+        operator: Who works here when nobody else is named.
+        kerf_um: Width that the usual tool removes, micrometres.
+        tool_um: Diameter of the usual cutter, micrometres.
+        wall_um: Least material left between neighbours, micrometres.
+        least_um: Least width of the smallest shape that the workshop makes, micrometres.
+        fonts_folder: Folder of further fonts for names in other scripts; empty for none.
+    """
+
+    name: str = "Our workshop"
+    place: str = ""
+    contact: str = ""
+    web_address: str = ""
+    currency: str = "EUR"
+    device: str = ""
+    operator: str = ""
+    # Common practice, no source: a 2.0 mm bit is usual for board outlines; 1 mm of laminate between
+    # neighbours holds; nothing narrower than 12 mm is worth cutting.
+    kerf_um: int = 2000
+    tool_um: int = 2000
+    wall_um: int = 1000
+    least_um: int = 12000
+    fonts_folder: str = ""
+
+    @property
+    def kerf_mm(self) -> float:
+        """Width that the usual tool removes, in millimetres."""
+        return from_um(self.kerf_um)
+
+
+def _parse_text(text: str, name: str) -> str:
+    del name
+    return " ".join(text.split())
+
+
+def _parse_web_address(text: str, name: str) -> str:
+    tidy = text.strip().rstrip("/")
+    if tidy and not re.fullmatch(r"https?://[A-Za-z0-9.\-]+(:[0-9]+)?(/[A-Za-z0-9.\-/]*)?", tidy):
+        raise BadValue(
+            f"'{text}' is not a web address",
+            hint="write such as https://tidewrack.example/s",
+            field=name,
+        )
+    return tidy
+
+
+def _parse_device(text: str, name: str) -> str:
+    tidy = text.strip().upper()
+    if tidy not in LETTERS or len(tidy) != 1:
+        raise BadValue(
+            f"'{text}' is not a device letter", hint=f"one of {' '.join(LETTERS)}", field=name
+        )
+    return tidy
+
+
+def _parse_um(text: str, name: str) -> str:
+    return str(to_um(parse_length_mm(text, field=name, least_mm=-1e-9, most_mm=200)))
+
+
+def _parse_currency(text: str, name: str) -> str:
+    return parse_currency(text, field=name)
+
+
+def _parse_folder(text: str, name: str) -> str:
+    del name
+    return text.strip()
+
+
+# What people type -> stored name and how it is read. Lengths are typed in millimetres.
+_READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
+    "name": ("name", _parse_text),
+    "place": ("place", _parse_text),
+    "contact": ("contact", _parse_text),
+    "web-address": ("web_address", _parse_web_address),
+    "currency": ("currency", _parse_currency),
+    "device": ("device", _parse_device),
+    "operator": ("operator", _parse_text),
+    "kerf-mm": ("kerf_um", _parse_um),
+    "tool-mm": ("tool_um", _parse_um),
+    "wall-mm": ("wall_um", _parse_um),
+    "least-mm": ("least_um", _parse_um),
+    "fonts-folder": ("fonts_folder", _parse_folder),
+}
+
+SETTING_NAMES = tuple(_READERS)
+"""Names of all settings as people type them."""
+
+
+def read_settings(conn: sqlite3.Connection) -> Settings:
+    """The settings as they stand."""
+    stored = dict(conn.execute("SELECT name, value FROM setting").fetchall())
+    values: dict[str, Any] = {  # text or int, as the field's own type says
+        field.name: int(stored[field.name]) if field.type == "int" else stored[field.name]
+        for field in fields(Settings)
+        if field.name in stored
+    }
+    return Settings(**values)
+
+
+def parse_settings(typed: Mapping[str, str]) -> dict[str, str]:
+    """
+    Stored names and values of typed settings.
+
+    Raises:
+        ManyMistakes: With every name that is unknown and every value that does not parse.
+    """
+    stored: dict[str, str] = {}
+    mistakes: list[SalvageError] = []
+    for name, text in typed.items():
+        if name not in _READERS:
+            known = ", ".join(SETTING_NAMES)
+            mistakes.append(NotFound(f"there is no setting '{name}'", hint=f"known: {known}"))
+            continue
+        key, reader = _READERS[name]
+        try:
+            stored[key] = reader(text, name)
+        except BadValue as mistake:
+            mistakes.append(mistake)
+    if mistakes:
+        raise ManyMistakes(mistakes)
+    return stored
+
+
+def show_settings(settings: Settings) -> dict[str, str]:
+    """All settings as people type them."""
+    return {
+        name: f"{getattr(settings, key) / 1000:g}"
+        if key.endswith("_um")
+        else getattr(settings, key)
+        for name, (key, _) in _READERS.items()
+    }

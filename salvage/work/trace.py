@@ -1,0 +1,216 @@
+"""Where is it from, and what became of it."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from salvage.ids import Code, kind_of
+from salvage.records.things import Board, Cut, DropOff, Piece, Sale
+from salvage.store.lookup import (
+    load_board,
+    load_consignment,
+    load_cut,
+    load_drop_off,
+    load_piece,
+    load_recall,
+    load_reservation,
+)
+from salvage.store.rows import select
+from salvage.units import format_area, format_mass
+from salvage.work.donors import view_donor
+from salvage.work.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """
+    One thing in a line of descent.
+
+    Args:
+        code: Its code.
+        kind: The word for its kind.
+        words: What it is and where it is now.
+    """
+
+    code: Code
+    kind: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """
+    A thing with all that came of it.
+
+    Args:
+        link: The thing.
+        branches: What came of it.
+    """
+
+    link: Link
+    branches: tuple[Branch, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """
+    A thing's line back and its tree forward.
+
+    Args:
+        subject: The thing asked about.
+        back: From the nearest origin to the donor.
+        forward: The thing with all that came of it.
+    """
+
+    subject: Link
+    back: tuple[Link, ...]
+    forward: Branch
+
+
+def trace(shop: Workshop, code: Code) -> Trace:
+    """
+    Where a thing is from, back to the donor, and what became of it.
+
+    Raises:
+        NotFound: If there is nothing with this code.
+    """
+    subject = _LINKS[code[0]](shop.conn, code)
+    back: list[Link] = []
+    parent = _parent(shop.conn, code)
+    while parent is not None:
+        back.append(_LINKS[parent[0]](shop.conn, parent))
+        parent = _parent(shop.conn, parent)
+    return Trace(subject, tuple(back), _branch(shop.conn, subject))
+
+
+def _parent(conn: sqlite3.Connection, code: Code) -> Code | None:
+    match code[0]:
+        case "P":
+            return load_piece(conn, code).cut
+        case "K":
+            return load_cut(conn, code).board
+        case "R":
+            return load_reservation(conn, code).board
+        case "B":
+            return load_board(conn, code).drop_off
+        case "D":
+            return load_drop_off(conn, code).donor
+        case "H":
+            return load_recall(conn, code).subject
+        case "C":
+            return load_consignment(conn, code).drop_off
+    return None
+
+
+def _branch(conn: sqlite3.Connection, link: Link) -> Branch:
+    children = _children(conn, link.code)
+    return Branch(link, tuple(_branch(conn, _LINKS[child[0]](conn, child)) for child in children))
+
+
+_CHILDREN = {
+    "G": ("SELECT code FROM drop_off WHERE donor = ? ORDER BY code",),
+    "D": (
+        "SELECT code FROM board WHERE drop_off = ? ORDER BY code",
+        "SELECT code FROM consignment WHERE drop_off = ? ORDER BY code",
+    ),
+    "B": (
+        "SELECT code FROM cut WHERE board = ? ORDER BY seq",
+        "SELECT code FROM reservation WHERE board = ? AND state = 'held' ORDER BY code",
+    ),
+    "K": ("SELECT code FROM piece WHERE cut = ? ORDER BY code",),
+    "H": ("SELECT code FROM recall_item WHERE recall = ? ORDER BY code",),
+}
+
+
+def _children(conn: sqlite3.Connection, code: Code) -> list[Code]:
+    found: list[Code] = []
+    for query in _CHILDREN.get(code[0], ()):
+        found += [Code(row[0]) for row in conn.execute(query, (code,))]
+    return found if code[0] != "H" else [child for child in found if child[0] == "P"]
+
+
+def descendants(conn: sqlite3.Connection, code: Code) -> tuple[Code, ...]:
+    """The thing itself and everything that came of it, boards before their pieces."""
+    found = [code]
+    for child in _children(conn, code):
+        found += descendants(conn, child)
+    return tuple(found)
+
+
+def where_now(conn: sqlite3.Connection, piece: Piece) -> str:
+    """
+    Where a piece is, in words.
+
+    Args:
+        conn: Open connection.
+        piece: The piece.
+    """
+    if piece.stage == "sold":
+        sales = select(conn, Sale, "FROM sale WHERE piece = ? ORDER BY n DESC", (piece.code,))
+        venue = f" at {sales[0].venue}" if sales[0].venue else ""
+        return f"sold{venue} on {sales[0].sold_on}"
+    words = "came back" if piece.stage == "returned" else piece.stage
+    return f"{words}, recalled" if piece.recalled else words
+
+
+def _link_donor(conn: sqlite3.Connection, code: Code) -> Link:
+    view = view_donor(conn, code)
+    private = "" if view.public == view.name or not view.name else f" (private: {view.name})"
+    return Link(code, kind_of(code), f"{view.public}{private}")
+
+
+def _link_drop_off(conn: sqlite3.Connection, code: Code) -> Link:
+    found: DropOff = load_drop_off(conn, code)
+    weight = f", {format_mass(found.weight_mg / 1000)}" if found.weight_mg else ""
+    return Link(code, kind_of(code), f"{found.contents}{weight}, received {found.received_on}")
+
+
+def _link_board(conn: sqlite3.Connection, code: Code) -> Link:
+    found: Board = load_board(conn, code)
+    state = f"retired: {found.retired}" if found.retired else found.clearance
+    recalled = ", recalled" if found.recalled else ""
+    usable = f", {format_area(found.usable_um2 / 1e6)} usable" if found.outline else ""
+    return Link(code, kind_of(code), f"{found.title}, {state}{recalled}{usable}")
+
+
+def _link_cut(conn: sqlite3.Connection, code: Code) -> Link:
+    found: Cut = load_cut(conn, code)
+    what = found.shape if found.outcome == "piece" else f"scrap: {found.reason}"
+    where = f"at {found.x_um / 1000:g}, {found.y_um / 1000:g} mm"
+    override = f", override: {found.override_reason}" if found.override_reason else ""
+    return Link(code, kind_of(code), f"{what} {where} by {found.by}, {found.at[:10]}{override}")
+
+
+def _link_piece(conn: sqlite3.Connection, code: Code) -> Link:
+    found = load_piece(conn, code)
+    return Link(code, kind_of(code), f"{found.shape}, {where_now(conn, found)}")
+
+
+def _link_reservation(conn: sqlite3.Connection, code: Code) -> Link:
+    found = load_reservation(conn, code)
+    return Link(code, kind_of(code), f"{found.shape} for {found.for_whom}, {found.state}")
+
+
+def _link_consignment(conn: sqlite3.Connection, code: Code) -> Link:
+    found = load_consignment(conn, code)
+    weight = format_mass(found.weight_mg / 1000)
+    return Link(code, kind_of(code), f"{found.contents}, {weight}, to {found.receiver}")
+
+
+def _link_recall(conn: sqlite3.Connection, code: Code) -> Link:
+    found = load_recall(conn, code)
+    return Link(code, kind_of(code), f"{found.reason}, {found.state}")
+
+
+_LINKS: dict[str, Callable[[sqlite3.Connection, Code], Link]] = {
+    "G": _link_donor,
+    "D": _link_drop_off,
+    "B": _link_board,
+    "K": _link_cut,
+    "P": _link_piece,
+    "R": _link_reservation,
+    "C": _link_consignment,
+    "H": _link_recall,
+}

@@ -1,0 +1,172 @@
+"""The open workshop: its database, files, settings, clock and randomness."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import TypeVar
+
+from salvage.errors import NotFound, StoreTrouble
+from salvage.ids import LETTERS
+from salvage.store.change import Authorship, Change, run_change
+from salvage.store.connection import BUSY_MS, connect, plain_errors
+from salvage.store.files import FileStore
+from salvage.store.migrations import migrate
+from salvage.units import format_instant
+from salvage.work.clock import system_clock, system_entropy
+from salvage.work.settings import Settings, read_settings
+
+Result = TypeVar("Result")
+
+DATABASE_NAME = "workshop.db"
+"""The database's name inside the workshop's folder."""
+
+
+class Workshop:
+    """
+    An open workshop; every operation takes one as its first argument.
+
+    Args:
+        folder: Where the database, files and backups lie.
+        conn: Open connection with the newest schema.
+        clock: Gives the instant now, in UTC.
+        entropy: Gives random bytes.
+        by: Who works; the setting ``operator`` stands in for an empty one.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        conn: sqlite3.Connection,
+        *,
+        clock: Callable[[], datetime] = system_clock,
+        entropy: Callable[[int], bytes] = system_entropy,
+        by: str = "",
+    ) -> None:
+        self.folder = folder
+        self.conn = conn
+        self.clock = clock
+        self.entropy = entropy
+        self.files = FileStore(folder / "files")
+        self._by = by
+
+    @property
+    def path(self) -> Path:
+        """The database file."""
+        return self.folder / DATABASE_NAME
+
+    @property
+    def settings(self) -> Settings:
+        """The settings as they stand."""
+        return read_settings(self.conn)
+
+    @property
+    def by(self) -> str:
+        """Who works now."""
+        return self._by or self.settings.operator or "the maker"
+
+    @property
+    def today(self) -> date:
+        """The date now, in the computer's own time zone."""
+        return self.clock().astimezone().date()
+
+    def commit(
+        self, act: str, steps: Callable[[Change], Result], *, dry_run: bool = False
+    ) -> Result:
+        """
+        Run an operation's steps in one transaction.
+
+        Args:
+            act: The operation's name, as the history shows it.
+            steps: Reads and appends events.
+            dry_run: Do everything, then roll back.
+        """
+        author = Authorship(act, self.by, self.settings.device, self.clock())
+        return run_change(
+            self.conn, author, steps, path=self.path, draw=self.entropy, dry_run=dry_run
+        )
+
+    def close(self) -> None:
+        """Close the database."""
+        self.conn.close()
+
+    def __enter__(self) -> Workshop:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def open_workshop(
+    folder: Path,
+    *,
+    clock: Callable[[], datetime] = system_clock,
+    entropy: Callable[[int], bytes] = system_entropy,
+    by: str = "",
+    create: bool = True,
+    busy_ms: int = BUSY_MS,
+) -> Workshop:
+    """
+    Open the workshop in *folder*, bringing an older database up to date first.
+
+    Args:
+        folder: The workshop's folder.
+        clock: Gives the instant now.
+        entropy: Gives random bytes.
+        by: Who works.
+        create: Begin a new workshop where there is none.
+        busy_ms: How long to wait for another writer.
+
+    Raises:
+        NotFound: If there is no workshop and *create* is false.
+        StoreTrouble: If the folder or database cannot be used.
+    """
+    path = folder / DATABASE_NAME
+    if not path.exists():
+        if not create:
+            raise NotFound(
+                f"there is no workshop in {folder}",
+                hint="log a first drop-off, or name another folder with --shop",
+            )
+        _make_folder(folder)
+    conn = connect(path, busy_ms=busy_ms)
+    try:
+        with plain_errors(path):
+            migrate(conn, path, now=format_instant(clock()))
+            shop = Workshop(folder, conn, clock=clock, entropy=entropy, by=by)
+            if not shop.settings.device:
+                _choose_device(shop)
+    except BaseException:
+        conn.close()
+        raise
+    return shop
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreTrouble(
+            f"the folder {folder} cannot be made: {error.strerror}",
+            hint="name another with --shop",
+        ) from error
+
+
+def _choose_device(shop: Workshop) -> None:
+    """Give a new workshop's device its letter, so that two devices seldom share one."""
+    letter = LETTERS[shop.entropy(1)[0] % len(LETTERS)]
+    author = Authorship("begin", shop.by, letter, shop.clock())
+
+    def steps(change: Change) -> None:
+        if not read_settings(change.conn).device:
+            change.append("workshop.set", (), {"settings": {"device": letter}})
+
+    run_change(shop.conn, author, steps, path=shop.path, draw=shop.entropy)
