@@ -57,6 +57,7 @@ STYLES: dict[str, MapStyle] = {
     "usable": MapStyle("usable", _BLUISH_GREEN, "dots", 0.14, 0.45, 0.10),
     "unusable": MapStyle("too narrow to use", _GREY, "level", 0.10, 0.55, 0.0),
     "kerf": MapStyle("kerf, gone as dust", (74, 78, 84), "solid", 1.0, 1.0, 0.0),
+    "wall": MapStyle("room for the cutter", _GREY, "none", 0.34, 0.0, 0.0),
     "cut": MapStyle("cut out", _GREY, "rising", 0.0, 1.0, 0.12),
     "reserved": MapStyle("reserved for an order", _BLUE, "falling", 0.12, 0.55, 0.16, dashed=True),
     "keep-out": MapStyle("keep-out, not to be cut", _VERMILLION, "cross", 0.14, 0.55, 0.14),

@@ -36,8 +36,8 @@ class Mark:
     A region to show on a board's map.
 
     Args:
-        style: ``outline``, ``usable``, ``cut``, ``kerf``, ``keep-out``, ``reserved``, ``unusable``,
-            or ``this`` for the one place that the map is about.
+        style: ``outline``, ``usable``, ``cut``, ``kerf``, ``wall``, ``keep-out``, ``reserved``,
+            ``unusable``, or ``this`` for the one place that the map is about.
         region: In board coordinates.
         label: Such as a code; printed on the region.
     """

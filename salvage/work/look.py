@@ -211,9 +211,8 @@ def _marks(shop: Workshop, look: BoardLook, highlight: Region | None) -> tuple[M
     from salvage.photo.overlay import Mark
 
     assert look.ledger is not None  # the caller has asked
-    names = {"wall": "kerf"}
     marks = [
-        Mark(names.get(layer, layer), region)
+        Mark(layer, region)
         for layer, regions in look.ledger.layers.items()
         if layer != "cut" and not (highlight and layer in ("usable", "unusable", "wall"))
         for region in regions

@@ -44,52 +44,59 @@ class MassAccount:
         return self.received_g - self.sent_g - self.pieces_g - self.boards_g - self.dust_g
 
 
-def send_consignment(
-    shop: Workshop,
-    *,
-    receiver: str,
-    contents: str,
-    weight_g: float,
-    sent_on: date | None = None,
-    document: str = "",
-    drop_off: Code | None = None,
-    dry_run: bool = False,
-) -> Consignment:
+@dataclass(frozen=True, slots=True)
+class NewConsignment:
     """
-    Record what left for a recycler.
+    What leaves for a recycler.
 
     Args:
-        shop: The open workshop.
-        receiver: Who took it.
+        receiver: Who takes it.
         contents: Such as "coin cells, terminals taped".
         weight_g: Weight in grams.
         sent_on: Day; today when not given.
         document: Number of the receipt or waybill.
         drop_off: Where it came with, if it is all from one.
+    """
+
+    receiver: str
+    contents: str
+    weight_g: float
+    sent_on: date | None = None
+    document: str = ""
+    drop_off: Code | None = None
+
+
+def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = False) -> Consignment:
+    """
+    Record what left for a recycler.
+
+    Args:
+        shop: The open workshop.
+        new: What left.
         dry_run: Do everything, then roll back.
 
     Raises:
         BadValue: If it is not said what went to whom.
         NotFound: If the drop-off is not known.
     """
-    for text, field in ((receiver, "--receiver"), (contents, "--contents")):
+    for text, field in ((new.receiver, "--receiver"), (new.contents, "--contents")):
         if not text.strip():
             raise BadValue("say what went to whom", field=field)
 
     def steps(change: Change) -> Consignment:
-        if drop_off:
-            load_drop_off(change.conn, drop_off)
+        if new.drop_off:
+            load_drop_off(change.conn, new.drop_off)
         code = change.new_code("C")
         change.append(
             "consignment.sent",
-            (code, drop_off) if drop_off else (code,),
+            (code, new.drop_off) if new.drop_off else (code,),
             {
-                "receiver": receiver,
-                "contents": contents,
-                "weight_mg": to_mg(weight_g),
-                "sent_on": (sent_on or shop.today).isoformat(),
-                "document": document,
-                "drop_off": drop_off,
+                "receiver": new.receiver,
+                "contents": new.contents,
+                "weight_mg": to_mg(new.weight_g),
+                "sent_on": (new.sent_on or shop.today).isoformat(),
+                "document": new.document,
+                "drop_off": new.drop_off,
             },
             made=(code,),
         )

@@ -15,7 +15,7 @@ from salvage.records.things import Board, DropOff
 from salvage.store.change import Change
 from salvage.store.journal import read_head
 from salvage.store.lookup import load_board, load_donor, load_drop_off, load_piece
-from salvage.units import format_mass, from_um
+from salvage.units import format_mass
 from salvage.work.donors import public_name
 from salvage.work.look import draw_board_map
 from salvage.work.photos import newest_photo
@@ -245,8 +245,8 @@ def compose_card(shop: Workshop, view: PieceView) -> StoryCard:
         symbol_svg=symbol_svg(wrap(code, web_address=settings.web_address)),
         photo=_clean_photo(shop.files.load(photo.sha256)) if photo else b"",
         place_picture=_place_picture(shop, view),
-        story=card_story(shop, view),
-        origin=card_origin(shop, view.board),
+        story=(" ".join(card_story(shop, view)),),
+        origin=(" ".join(card_origin(shop, view.board)),),
         care=_card_care(view.board),
         journal_count=head.count,
         journal_hash=head.hash,
@@ -272,7 +272,17 @@ def _place_picture(shop: Workshop, view: PieceView) -> bytes:
 def card_headline(view: PieceView) -> str:
     """The card's headline: shape and board in words."""
     shape = view.piece.shape.replace("-", " ").capitalize()
-    return f"{shape}, cut from a {view.board.type.replace('-', ' ')}"
+    return f"{shape}, cut from {with_article(view.board.type.replace('-', ' '))}"
+
+
+def with_article(noun: str) -> str:
+    """
+    A noun with its indefinite article, as far as its first letter tells.
+
+    >>> with_article("expansion card")
+    'an expansion card'
+    """
+    return f"{'an' if noun[:1] in 'aeio' else 'a'} {noun}"
 
 
 def card_story(shop: Workshop, view: PieceView) -> tuple[str, ...]:
@@ -282,20 +292,19 @@ def card_story(shop: Workshop, view: PieceView) -> tuple[str, ...]:
     board, cut = view.board, view.cut
     named = " ".join(text for text in (board.maker, board.model) if text)
     kind = board.type.replace("-", " ")
-    sentences = [f"It was a {kind}{f', marked {named}' if named else ''}."]
+    sentences = [f"It was {with_article(kind)}{f', marked {named}' if named else ''}."]
     if board.date_code:
         reading = read_date_code(board.date_code, today=shop.today)
         if reading.earliest:
             sentences.append(
                 f"A date code on it, {board.date_code}, points to {reading.earliest:%Y}."
             )
-    x, y = from_um(cut.x_um), from_um(cut.y_um)
+    tool = _TOOL_WORDS.get(cut.tool, cut.tool)
     sentences.append(
-        f"The piece comes from the place shown, {x:.0f} mm from the left edge and"
-        f" {y:.0f} mm from the lower one, cut with {_TOOL_WORDS.get(cut.tool, cut.tool)}"
-        f" on {cut.at[:10]}."
+        f"The piece was cut from the place marked in front, with {tool}, on"
+        f" {format_day(date.fromisoformat(cut.at[:10]))}."
     )
-    sentences.append("All of its board material is from this one board.")
+    sentences.append("All of its board material is from that one board.")
     story = load_drop_off(shop.conn, board.drop_off).story
     if story:
         sentences.append(f"The donor told: “{story}”")
@@ -313,15 +322,28 @@ def card_origin(shop: Workshop, board: Board) -> tuple[str, ...]:
     when = date.fromisoformat(drop_off.received_on)
     return (
         f"Given by {who}{place}.",
-        f"Received {when.day} {when:%B %Y} (drop-off {drop_off.code}, board {board.code}).",
+        f"Received on {format_day(when)} (drop-off {drop_off.code}, board {board.code}).",
     )
+
+
+_MONTHS = (
+    "January February March April May June July August September October November December"
+).split()
+
+
+def format_day(day: date) -> str:
+    """
+    A day as people write it, whatever the machine's language.
+
+    >>> format_day(date(2026, 5, 4))
+    '4 May 2026'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
 def _card_care(board: Board) -> tuple[str, ...]:
     from salvage.knowledge.cautions import card_cautions
     from salvage.knowledge.lead import lead_caution
 
-    return (
-        *(caution.text for caution in card_cautions()),
-        lead_caution(board.lead_status).text,
-    )
+    cautions = " ".join(caution.text for caution in card_cautions())
+    return (cautions, lead_caution(board.lead_status).text)

@@ -72,32 +72,32 @@ def open_recall(
     if not reason.strip():
         raise BadValue("say why it is recalled", field="--reason")
 
-    def steps(change: Change) -> RecallView:
-        if not exists(change.conn, subject):
-            raise NotFound(
-                f"there is nothing with the code {subject}",
-                nearest=suggest(change.conn, subject),
-            )
-        affected = [code for code in descendants(change.conn, subject) if code[0] in "BP"]
-        if not affected:
-            raise Refused(f"no board or piece came of {subject}, so nothing is to be recalled")
-        code = change.new_code("H")
-        change.append(
-            "recall.opened",
-            tuple(dict.fromkeys((code, subject, *affected))),
-            {
-                "subject": subject,
-                "reason": reason,
-                "learned_on": (learned_on or shop.today).isoformat(),
-                "items": [
-                    {"code": item, "where_at": _where(change.conn, item)} for item in affected
-                ],
-            },
-            made=(code,),
-        )
-        return view_recall(change.conn, code)
+    day = (learned_on or shop.today).isoformat()
+    return shop.commit(
+        "open recall", lambda change: _open(change, subject, reason, day), dry_run=dry_run
+    )
 
-    return shop.commit("open recall", steps, dry_run=dry_run)
+
+def _open(change: Change, subject: Code, reason: str, learned_on: str) -> RecallView:
+    conn = change.conn
+    if not exists(conn, subject):
+        raise NotFound(f"there is nothing with the code {subject}", nearest=suggest(conn, subject))
+    affected = [code for code in descendants(conn, subject) if code[0] in "BP"]
+    if not affected:
+        raise Refused(f"no board or piece came of {subject}, so nothing is to be recalled")
+    code = change.new_code("H")
+    change.append(
+        "recall.opened",
+        tuple(dict.fromkeys((code, subject, *affected))),
+        {
+            "subject": subject,
+            "reason": reason,
+            "learned_on": learned_on,
+            "items": [{"code": item, "where_at": _where(conn, item)} for item in affected],
+        },
+        made=(code,),
+    )
+    return view_recall(conn, code)
 
 
 def _where(conn: sqlite3.Connection, code: Code) -> str:
