@@ -201,8 +201,8 @@ def _modules(kind: str, text: str, *, level: str = "") -> tuple[str, ...]:
 
 
 def _crop(rows: list[str]) -> tuple[str, ...]:
-    """The rows without the light margin that the writer adds."""
-    inked = [row for row in rows if "#" in row]
-    left = min(row.index("#") for row in inked)
-    right = max(row.rindex("#") for row in inked) + 1
-    return tuple(row[left:right] for row in inked)
+    """The rows without the light margin that the writer adds; light rows inside stay."""
+    inked = [number for number, row in enumerate(rows) if "#" in row]
+    left = min(rows[number].index("#") for number in inked)
+    right = max(rows[number].rindex("#") for number in inked) + 1
+    return tuple(row[left:right] for row in rows[inked[0] : inked[-1] + 1])

@@ -2,9 +2,11 @@
 What stands inside a symbol: the bare code, or the workshop's web address with the code behind it.
 
 Nothing personal is ever put into a symbol. An address is written in capitals, because a QR code
-packs digits, capitals and a few marks more tightly than other text; schemes and host names may be
-written in any case (RFC 3986, section 6.2.2.1), and the workshop's own page must accept capitals in
-the path too. Whether a text is one of our codes is judged by :func:`salvage.ids.parse_code` alone.
+packs digits, capitals and ``$*+-./:`` more tightly than other text (ISO/IEC 18004, alphanumeric
+mode; the space and the percent sign pack too, but have no place in an address). Schemes and host
+names may be written in any case (RFC 3986, section 6.2.2.1), and the workshop's own page must
+accept capitals in the path too. Whether a text is one of our codes is judged by
+:func:`salvage.ids.parse_code` alone.
 """
 
 from __future__ import annotations
@@ -13,17 +15,14 @@ import re
 
 from salvage.errors import BadValue
 
-# ISO/IEC 18004, alphanumeric mode: 45 characters. The space and the percent sign are among them but
-# have no place in an address.
-ADDRESS_CHARACTERS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ$*+-./:"
-
 # ISO/IEC 15424, symbology identifiers: a bracket, a letter for the symbology and a modifier.
 _AIM_PREFIX = re.compile(r"^\][A-Za-z][0-9A-Za-z]")
 
 # C0 and C1 control characters, the separators GS, RS and EOT among them, and the byte order mark.
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ufeff\ufffe]")
 
-_SCHEME = re.compile(r"^HTTPS?://")
+# Scheme, host with its port, and path, of characters that a QR code packs tightly.
+_ADDRESS = re.compile(r"(HTTPS?://)?([0-9A-Z][0-9A-Z.-]*(?::[0-9]+)?(?:/[0-9A-Z$*+./:-]+)?)")
 
 
 def wrap(code: str, *, web_address: str = "") -> str:
@@ -41,19 +40,15 @@ def wrap(code: str, *, web_address: str = "") -> str:
     >>> wrap("BC0002J", web_address="https://tidebell.example/c/")
     'HTTPS://TIDEBELL.EXAMPLE/C/BC0002J'
     """
-    address = web_address.strip().upper().rstrip("/")
-    if not address:
+    if not web_address.strip():
         return code
-    if not _SCHEME.match(address):
-        address = f"HTTPS://{address}"
-    odd = sorted(set(address) - set(ADDRESS_CHARACTERS))
-    if odd or not _SCHEME.sub("", address):
+    match = _ADDRESS.fullmatch(web_address.strip().upper().rstrip("/"))
+    if not match:
         raise BadValue(
-            f"'{web_address.strip()}' cannot stand in a small code"
-            + (f": it has {' '.join(odd)}" if odd else ""),
+            f"'{web_address.strip()}' cannot stand in a small code",
             hint="use an address of letters, digits, dots, hyphens and slashes",
         )
-    return f"{address}/{code}"
+    return f"{match[1] or 'HTTPS://'}{match[2]}/{code}"
 
 
 def unwrap(text: str) -> str:

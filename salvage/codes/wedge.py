@@ -43,13 +43,15 @@ def _table(typed: str, meant: str) -> dict[int, str]:
     return str.maketrans(pairs)
 
 
-_AZERTY_TYPED, _AZERTY_MEANT = "aAqQwWzZ;:mM,?$", "qQaAzZwW,.;:mM]"
+# Every mark that a typed code may be spaced with has its place in each table, so that it is never
+# overlooked where it stands for a digit or for another mark.
+_AZERTY_TYPED, _AZERTY_MEANT = "aAqQwWzZ;:.mM,?$", "qQaAzZwW,.<;:mM]"
 
 # Each table goes from what the computer typed to the key that the scanner meant.
 _DIGIT_ROW_LAYOUTS = {
     "French": _table("&é\"'(-è_çà)!" + _AZERTY_TYPED, "1234567890-/" + _AZERTY_MEANT),
-    "Belgian": _table("&é\"'(§è!çà)=" + _AZERTY_TYPED, "1234567890-/" + _AZERTY_MEANT),
-    "Czech": _table('+ěščřžýáíé=-")yYzZ', "1234567890-/:]zZyY"),
+    "Belgian": _table("&é\"'(§è!çà)=-_" + _AZERTY_TYPED, "1234567890-/=+" + _AZERTY_MEANT),
+    "Czech": _table('+ěščřžýáíé=-_")yYzZ', "1234567890-/?:]zZyY"),
 }
 _GERMAN = _table("yYzZß-Öö+", "zZyY-/:;]")
 
