@@ -32,7 +32,7 @@ class LeadCaution:
 
 
 _TRADE = Source("common practice, no source", "common-practice")
-_AWAY = "Keep it out of mouths and away from children."
+_AWAY = "Keep it away from children."
 _COATING = "A coating is not counted on as a barrier."
 
 _TEXTS = {

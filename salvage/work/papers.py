@@ -326,9 +326,20 @@ def card_origin(shop: Workshop, board: Board) -> tuple[str, ...]:
     )
 
 
-_MONTHS = (
-    "January February March April May June July August September October November December"
-).split()
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 
 def format_day(day: date) -> str:
