@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Generator
+import time
+from collections.abc import Generator, Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+from salvage.records.things import Board
+from salvage.work.workshop import Workshop
+from tests.bench import add_board, add_cleared_board, make_shop
+
+# A workshop's day follows the computer's time zone; the tests' workshop is in one of its own.
+os.environ["TZ"] = "UTC"
+time.tzset()
 
 settings.register_profile(
     "ci",
@@ -39,3 +49,22 @@ def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest
         report.outcome = "failed"
         report.longrepr = f"left out, which counts as failed: {report.longrepr}"
     return report
+
+
+@pytest.fixture
+def empty_shop(tmp_path: Path) -> Iterator[Workshop]:
+    """A workshop in which nothing has happened yet."""
+    with make_shop(tmp_path / "shop") as shop:
+        yield shop
+
+
+@pytest.fixture
+def held_board(empty_shop: Workshop) -> Board:
+    """A board of 120 x 80 mm that is not cleared."""
+    return add_board(empty_shop)
+
+
+@pytest.fixture
+def cleared_board(empty_shop: Workshop) -> Board:
+    """A board of 120 x 80 mm that may be cut."""
+    return add_cleared_board(empty_shop)

@@ -1,0 +1,32 @@
+"""Copies of the database while others write."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from salvage.errors import StoreTrouble
+from salvage.store.backup import copy_database
+from salvage.work.workshop import Workshop
+from tests.bench import add_drop_off
+
+
+def test_a_copy_is_whole_and_stands_alone(empty_shop: Workshop, tmp_path: Path) -> None:
+    """The copy has every event, in one file, without a write-ahead log."""
+    add_drop_off(empty_shop)
+    target = tmp_path / "copy.db"
+    copy_database(empty_shop.conn, target)
+    copy = sqlite3.connect(f"file:{target}?mode=ro&immutable=1", uri=True)
+    (events,) = copy.execute("SELECT count(*) FROM event").fetchone()
+    copy.close()
+
+    assert events == 3
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["copy.db", "shop"]
+
+
+def test_a_target_that_cannot_be_written_is_said(empty_shop: Workshop, tmp_path: Path) -> None:
+    """A copy into a folder that is not there ends in one line and leaves no part file."""
+    with pytest.raises(StoreTrouble, match="cannot be opened"):
+        copy_database(empty_shop.conn, tmp_path / "nowhere" / "copy.db")

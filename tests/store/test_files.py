@@ -1,0 +1,72 @@
+"""Photo and shape files under their hashes."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import pytest
+
+from salvage.errors import BadFile, StoreTrouble
+from salvage.store.files import FileStore
+
+DATA = b"a photo's bytes"
+
+
+def test_a_file_is_kept_byte_for_byte_under_its_hash(tmp_path: Path) -> None:
+    """What the phone gave is what comes back, years later."""
+    store = FileStore(tmp_path / "files")
+    sha256 = store.save(DATA)
+
+    assert sha256 == hashlib.sha256(DATA).hexdigest()
+    assert store.load(sha256) == DATA
+    assert list(store.kept()) == [sha256]
+
+
+def test_the_same_file_twice_is_kept_once(tmp_path: Path) -> None:
+    """Adding a photo again costs nothing."""
+    store = FileStore(tmp_path)
+
+    assert store.save(DATA) == store.save(DATA)
+    assert len(list(store.kept())) == 1
+
+
+def test_a_file_cut_short_by_a_crash_is_written_again(tmp_path: Path) -> None:
+    """A damaged leftover under the right name does not pass for the file."""
+    store = FileStore(tmp_path)
+    sha256 = store.save(DATA)
+    store.path(sha256).write_bytes(DATA[:4])
+    store.save(DATA)
+
+    assert store.load(sha256) == DATA
+
+
+def test_a_changed_file_is_noticed(tmp_path: Path) -> None:
+    """A photo that was edited in place is not shown as evidence."""
+    store = FileStore(tmp_path)
+    sha256 = store.save(DATA)
+    store.path(sha256).write_bytes(DATA[::-1])
+
+    with pytest.raises(StoreTrouble, match="has changed"):
+        store.load(sha256)
+
+
+def test_a_missing_file_is_said(tmp_path: Path) -> None:
+    """A photo that is gone is named, with the mend."""
+    with pytest.raises(StoreTrouble, match=r"not in .*backup"):
+        FileStore(tmp_path).load("0" * 64)
+
+
+@pytest.mark.parametrize("name", ["../../etc/passwd", "ab", "A" * 64, "0" * 63 + "/", ""])
+def test_only_hashes_become_paths(tmp_path: Path, name: str) -> None:
+    """No text from outside leads out of the folder."""
+    with pytest.raises(BadFile):
+        FileStore(tmp_path).path(name)
+
+
+def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
+    """Where a file stands in the folder's place, one line says so and nothing is left."""
+    (tmp_path / "files").write_text("in the way")
+
+    with pytest.raises(StoreTrouble, match="cannot be written"):
+        FileStore(tmp_path / "files").save(DATA)

@@ -1,0 +1,134 @@
+"""Schema files: applied once, in order; older databases kept first, newer ones refused."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from salvage.errors import NotFound, StoreTrouble
+from salvage.store.connection import connect
+from salvage.store.migrations import (
+    NEWEST,
+    SchemaFile,
+    migrate,
+    schema_files,
+    schema_number,
+    split_statements,
+)
+from salvage.work.workshop import Workshop, open_workshop
+from tests.bench import add_drop_off, dump, make_shop
+
+FUTURE = SchemaFile(
+    NEWEST + 1,
+    f"{NEWEST + 1:04d}_colour.sql",
+    "CREATE TABLE swatch (name TEXT PRIMARY KEY) STRICT;\n"
+    "CREATE TRIGGER swatch_guard BEFORE DELETE ON swatch\n"
+    "BEGIN SELECT RAISE(ABORT, 'no; never'); END;\n",
+)
+
+
+def test_the_newest_number_is_that_of_the_last_file() -> None:
+    """Start-up trusts a constant; it must be the folder's last number, without gaps."""
+    numbers = [file.number for file in schema_files()]
+
+    assert numbers == list(range(1, NEWEST + 1))
+
+
+def test_an_older_database_is_brought_up_to_date_after_a_copy(empty_shop: Workshop) -> None:
+    """The maker updates the program; her data are carried over, and a copy lies beside them."""
+    add_drop_off(empty_shop)
+    before = dump(empty_shop)
+    reached = migrate(
+        empty_shop.conn,
+        empty_shop.path,
+        now="2026-05-05T08:00:00.000Z",
+        shipped=(*schema_files(), FUTURE),
+    )
+    copies = list((empty_shop.folder / "backups").glob("*.db"))
+    kept = sqlite3.connect(copies[0])
+    (kept_events,) = kept.execute("SELECT count(*) FROM event").fetchone()
+    kept.close()
+
+    assert reached == schema_number(empty_shop.conn) == NEWEST + 1
+    assert dump(empty_shop)["event"] == before["event"]
+    assert dump(empty_shop)["swatch"] == []
+    assert len(copies) == 1
+    assert kept_events == len(before["event"])
+
+
+def test_a_migration_that_fails_changes_nothing(empty_shop: Workshop) -> None:
+    """A broken upgrade leaves the database as it was."""
+    before = dump(empty_shop)
+    broken = SchemaFile(NEWEST + 1, "x.sql", FUTURE.text + "CREATE TABLE swatch (x);\n")
+
+    with pytest.raises(sqlite3.OperationalError):
+        migrate(empty_shop.conn, empty_shop.path, now="n", shipped=(*schema_files(), broken))
+
+    assert dump(empty_shop) == before
+    assert schema_number(empty_shop.conn) == NEWEST
+
+
+def test_a_newer_database_is_refused(tmp_path: Path) -> None:
+    """Data written by a newer version is not touched by an older one."""
+    with make_shop(tmp_path / "shop") as shop:
+        shop.conn.execute(f"PRAGMA user_version = {NEWEST + 3}")
+
+    with pytest.raises(StoreTrouble, match=r"newer version.*pip install --upgrade"):
+        make_shop(tmp_path / "shop")
+
+
+def test_another_programs_database_is_refused(tmp_path: Path) -> None:
+    """A file of another program under our name is left alone."""
+    path = tmp_path / "workshop.db"
+    other = sqlite3.connect(path)
+    other.execute("CREATE TABLE recipe (name TEXT)")
+    other.commit()
+    other.close()
+
+    with pytest.raises(StoreTrouble, match="another program's"):
+        connect(path)
+
+
+def test_a_file_that_is_no_database_is_refused(tmp_path: Path) -> None:
+    """A text file under our name is refused in one line."""
+    path = tmp_path / "workshop.db"
+    path.write_text("these are not the rows you are looking for " * 50)
+
+    with pytest.raises(StoreTrouble, match="not a database"):
+        connect(path)
+
+
+def test_no_workshop_is_made_by_looking(tmp_path: Path) -> None:
+    """Asking about a workshop that is not there makes none."""
+    with pytest.raises(NotFound, match="no workshop"):
+        open_workshop(tmp_path / "nowhere", create=False)
+
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
+    """Where a file stands in the way of the folder, one line says so."""
+    (tmp_path / "shop").write_text("in the way")
+
+    with pytest.raises(StoreTrouble, match="cannot be made"):
+        open_workshop(tmp_path / "shop" / "inner")
+
+
+def test_two_devices_seldom_share_a_letter(tmp_path: Path) -> None:
+    """Each new workshop draws its device letter, so that codes of two devices stay apart."""
+    letters = set()
+    for seed in range(12):
+        with make_shop(tmp_path / str(seed), seed=seed) as shop:
+            letters.add(shop.settings.device)
+
+    assert len(letters) > 4
+
+
+def test_triggers_stay_whole_when_a_file_is_split() -> None:
+    """A semicolon inside a trigger or a text does not end the statement."""
+    statements = list(split_statements(FUTURE.text))
+
+    assert len(statements) == 2
+    assert statements[1].strip().endswith("END;")
