@@ -1,0 +1,186 @@
+"""
+What a drawing file must be before its paths are read.
+
+A drawing comes from anywhere, so the gate looks at the plain XML first: its size, that it defines
+no entities, that it holds nothing which cannot become an outline, and that it says how large it is
+on paper. Nothing is fetched and nothing is run.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.errors import BadFile
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from xml.etree.ElementTree import Element
+
+MOST_BYTES = 5_000_000
+MM_PER_INCH = 25.4
+# CSS pixels per inch (CSS Values and Units Module Level 3, W3C, section 5.2; from memory).
+PIXELS_PER_INCH = 96.0
+
+# Absolute units of the same section that the drawing library reads too.
+_MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
+_SIZE = re.compile(r"\s*\+?([0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?)\s*([a-zA-Z%]*)\s*")
+_LENGTH = re.compile(r"\s*(?:auto|[+-]?[0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?\s*[a-zA-Z%]*)\s*")
+_LENGTHS = ("x", "y", "width", "height", "cx", "cy", "r", "rx", "ry")
+_DRAWN = ("rect", "circle", "ellipse")
+_PATH_TEXT = re.compile(r"[MmZzLlHhVvCcSsQqTtAaeE0-9.,+\-\s]*")
+
+_MENDS = {
+    "text": "turn the text into paths in the drawing program",
+    "image": "trace the picture into a path in the drawing program",
+    "foreignObject": "remove it, or turn it into paths",
+    "use": "turn the clones into plain paths in the drawing program",
+    "symbol": "turn the symbols into plain paths in the drawing program",
+    "mask": "remove the mask, and draw the outline as it shall be cut",
+    "clipPath": "remove the clip, and draw the outline as it shall be cut",
+    "marker": "remove the markers, or move them into the definitions",
+    "pattern": "remove the pattern, or move it into the definitions",
+    "switch": "keep one of the choices",
+    "svg": "move the inner drawing's paths into the outer one",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """
+    Size of a drawing on paper.
+
+    Args:
+        width_mm: Its width.
+        height_mm: Its height.
+        width_text: The width as the file has it, such as ``100mm``.
+    """
+
+    width_mm: float
+    height_mm: float
+    width_text: str
+
+
+def check_drawing(data: bytes, *, name: str = "") -> Sheet:
+    """
+    The size of a drawing that can be read as outlines.
+
+    Args:
+        data: The file's bytes.
+        name: The file's name, for the message.
+
+    Raises:
+        BadFile: If it is too large, no well-formed SVG, defines entities, has no physical size, or
+            holds what is no outline.
+    """
+    if len(data) > MOST_BYTES:
+        raise BadFile(
+            f"the drawing has {len(data) / 1e6:.1f} MB",
+            hint=f"at most {MOST_BYTES / 1e6:.0f} MB; simplify it",
+            field=name,
+        )
+    root = _parse(data, name=name)
+    if _tag(root) != "svg":
+        raise BadFile(
+            f"the file is XML, but its root is '{_tag(root)}', not 'svg'",
+            hint="export it as plain SVG",
+            field=name,
+        )
+    _check_elements(root, name=name)
+    return _read_sheet(root, name=name)
+
+
+def _parse(data: bytes, *, name: str) -> Element:
+    from xml.etree.ElementTree import ParseError
+
+    from defusedxml import ElementTree
+    from defusedxml.common import DefusedXmlException
+
+    try:
+        root: Element = ElementTree.fromstring(data, forbid_dtd=True)
+    except ParseError as error:
+        raise BadFile(
+            f"the file is no well-formed SVG ({error})",
+            hint="export it as plain, uncompressed SVG",
+            field=name,
+        ) from None
+    except DefusedXmlException:
+        raise BadFile(
+            "the drawing has a DOCTYPE or defines entities",
+            hint="export it as plain SVG, or delete the line that starts with <!DOCTYPE",
+            field=name,
+        ) from None
+    except (LookupError, ValueError) as error:
+        raise BadFile(
+            f"the file's text cannot be read ({error})",
+            hint="export it as plain SVG in UTF-8",
+            field=name,
+        ) from None
+    return root
+
+
+def _check_elements(root: Element, *, name: str) -> None:
+    for element in _shown(root):
+        tag = _tag(element)
+        if tag in _MENDS and element is not root:
+            raise BadFile(f"the drawing holds a '{tag}'", hint=_MENDS[tag], field=name)
+        look = " ".join((element.get("style", ""), element.text or "" if tag == "style" else ""))
+        for clip in ("clip-path", "mask"):
+            if element.get(clip, "none") != "none" or re.search(rf"\b{clip}\s*:\s*url", look):
+                mend = _MENDS["mask" if clip == "mask" else "clipPath"]
+                raise BadFile(f"the drawing uses a '{clip}'", hint=mend, field=name)
+        if not _is_legible(element, tag):
+            raise BadFile(
+                f"the drawing has a {tag} that cannot be read", hint="export it again", field=name
+            )
+
+
+def _is_legible(element: Element, tag: str) -> bool:
+    """Whether its numbers are numbers: the drawing library would drop it silently otherwise."""
+    sizes = [element.get(side, "0") for side in _LENGTHS] if tag in _DRAWN else []
+    paths = [element.get(path, "") for path in ("d", "points")]
+    return all(map(_LENGTH.fullmatch, sizes)) and all(map(_PATH_TEXT.fullmatch, paths))
+
+
+def _shown(root: Element) -> Iterator[Element]:
+    """All elements but those inside definitions; without recursion, as files may nest deeply."""
+    waiting = [root]
+    while waiting:
+        element = waiting.pop()
+        yield element
+        if _tag(element) != "defs":
+            waiting.extend(reversed(element))
+        else:
+            waiting.extend(child for child in element if _tag(child) == "style")
+
+
+def _tag(element: Element) -> str:
+    """Its name without the namespace; the parser leaves comments out."""
+    return element.tag.rpartition("}")[2]
+
+
+def _read_sheet(root: Element, *, name: str) -> Sheet:
+    sizes = []
+    for side in ("width", "height"):
+        size = _SIZE.fullmatch(root.get(side, ""))
+        if not size or size[2].lower() not in _MM_PER or float(size[1]) == 0:
+            raise BadFile(
+                "the drawing does not say how large it is on paper",
+                hint=_guess(root) + "set width and height in mm in the drawing program",
+                field=name,
+            )
+        sizes.append(float(size[1]) * _MM_PER[size[2].lower()])
+    return Sheet(sizes[0], sizes[1], root.get("width", "").strip().lower())
+
+
+def _guess(root: Element) -> str:
+    """The width in mm if the drawing's pixels were CSS pixels, as a question to the maker."""
+    size = _SIZE.fullmatch(root.get("width", ""))
+    box = root.get("viewBox", "").replace(",", " ").split()
+    text = size[1] if size and size[2] in ("", "px") else box[2] if len(box) == 4 else ""
+    number = _SIZE.fullmatch(text)
+    if not number:
+        return ""
+    width_mm = float(number[1]) * MM_PER_INCH / PIXELS_PER_INCH
+    return f"at 96 dpi it would be {width_mm:.1f} mm wide, which may be wrong; "
