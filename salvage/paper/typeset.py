@@ -131,7 +131,7 @@ def _check_assigned(text: str) -> None:
 
 def _no_glyph(text: str) -> BadValue:
     character = text[0]
-    name = unicodedata.name(character, f"U+{ord(character):04X}").lower()
+    name = unicodedata.name(character, "").lower() or f"U+{ord(character):04X}"
     return BadValue(
         f"no font here can print '{character}' ({name})",
         hint="leave the character out, or give a folder with a font that has it",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -208,3 +209,10 @@ def test_a_picture_too_large_to_open_is_refused(side: int) -> None:
 
     with pytest.raises(BadFile, match="million pixels"):
         read_codes(bomb)
+
+
+def test_a_phones_heic_is_opened() -> None:
+    """Phones write HEIC; this one shows no code."""
+    heic = Path(__file__).parents[1] / "photo" / "pictures" / "upright.heic"
+
+    assert read_codes(heic.read_bytes()) == ()
