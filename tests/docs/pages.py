@@ -14,31 +14,39 @@ from salvage.records.events import KINDS, VERSION
 DOCS = Path(__file__).parents[2] / "docs"
 
 
+_EVENTS_HEAD = f"""\
+# Kinds of events
+
+Written by `python -m tests.docs.pages`; do not edit.
+
+All kinds are in version {VERSION}.
+Lengths end in `_um` (micrometres), areas in `_um2`, masses in `_mg` (milligrams).
+Money ends in `_minor` (cents) and angles in `_mdeg` (thousandths of a degree).
+A region is a list of rings, each a list of `[x, y]` in micrometres.
+The first ring is the edge, the others are holes.
+A type with `?` may be null.
+
+Every event carries, beside its kind's own `data`:
+
+* `id`, a UUID version 7,
+* `device` and `n`, the running number on that device,
+* `at` (UTC) and `by`,
+* `kind` and `version`,
+* `act` and `operation`: what it was part of,
+* `about`: codes that it concerns, the main one first,
+* `made`: codes that it brings into being.
+
+"""
+
+
 def event_page() -> str:
     """The kinds of events and their fields."""
-    lines = [
-        "# Kinds of events",
-        "",
-        "Written by `python -m tests.docs.pages`; do not edit.",
-        "",
-        f"All kinds are in version {VERSION}.",
-        "Lengths end in `_um` (micrometres), areas in `_um2`, masses in `_mg` (milligrams),"
-        " money in `_minor` (cents), angles in `_mdeg` (thousandths of a degree).",
-        "A region is a list of rings, each a list of `[x, y]` in micrometres; the first is the edge,"
-        " the others are holes.",
-        "A type with `?` may be null.",
-        "",
-        "Every event carries, beside its kind's own `data`:",
-        "`id` (UUID version 7), `device`, `n` (running number on that device), `at` (UTC), `by`,"
-        " `kind`, `version`, `act` and `operation` (what it was part of), `about` (codes that it"
-        " concerns) and `made` (codes that it brings into being).",
-        "",
-    ]
+    lines = []
     for kind, fields in KINDS.items():
         lines += [f"## {kind}", "", "| field | type |", "|---|---|"]
         lines += [f"| {name} | {kind_of_field} |" for name, kind_of_field in fields.items()]
         lines.append("")
-    return "\n".join(lines)
+    return _EVENTS_HEAD + "\n".join(lines)
 
 
 PAGES: dict[str, Callable[[], str]] = {"reference/events.md": event_page}
