@@ -8,6 +8,7 @@ from pathlib import Path
 
 from salvage.errors import StoreTrouble
 from salvage.store.connection import plain_errors
+from salvage.store.files import plain_os_errors
 
 
 def copy_database(conn: sqlite3.Connection, target: Path) -> None:
@@ -22,7 +23,7 @@ def copy_database(conn: sqlite3.Connection, target: Path) -> None:
         StoreTrouble: If the copy cannot be written or does not pass its check.
     """
     part = target.with_name(target.name + ".part")
-    with plain_errors(target):
+    with plain_errors(target), plain_os_errors(target):
         try:
             copy = sqlite3.connect(part)
             try:

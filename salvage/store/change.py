@@ -10,14 +10,15 @@ done is recognised instead of being done twice.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
 
 from salvage.canonical import Json, sha256_hex
-from salvage.errors import StoreTrouble
+from salvage.errors import BadValue, StoreTrouble
 from salvage.ids import Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data
 from salvage.store.connection import plain_errors
@@ -32,6 +33,17 @@ TRIES = 3
 
 # Separates our commitments from any other use of SHA-256 over salt and text.
 _SEAL_TAG = b"salvage private field 1\n"
+
+
+def seal_of(salt: bytes, value: str) -> str:
+    """
+    The commitment that stands for a personal text in the journal.
+
+    Args:
+        salt: 32 random bytes.
+        value: The text.
+    """
+    return sha256_hex(_SEAL_TAG, salt, value.encode("utf-8"))
 
 
 class Tape:
@@ -116,7 +128,8 @@ class Change:
         if not value:
             return None
         salt = self._tape.take(32)
-        seal = sha256_hex(_SEAL_TAG, salt, value.encode("utf-8"))
+        with _text_errors():
+            seal = seal_of(salt, value)
         self.conn.execute(
             "INSERT INTO private_field (seal, salt, value) VALUES (?, ?, ?)",
             (seal, salt.hex(), value),
@@ -139,28 +152,55 @@ class Change:
             about: Codes that it concerns, the main one first.
             data: The kind's fields.
             made: Codes that it brings into being.
+
+        Raises:
+            BadValue: If a text cannot be written as UTF-8.
         """
         check_event_data(kind, data)
         event_id = self.operation if not self.events else self._mint_id()
-        event = append_event(
-            self.conn,
-            {
-                "about": list(about),
-                "act": self.author.act,
-                "at": format_instant(self.author.at),
-                "by": self.author.by,
-                "data": data,
-                "device": self.author.device,
-                "id": event_id,
-                "kind": kind,
-                "made": list(made),
-                "operation": self.operation,
-                "version": VERSION,
-            },
-        )
+        envelope: dict[str, Json] = {
+            "about": list(about),
+            "act": self.author.act,
+            "at": format_instant(self.author.at),
+            "by": self.author.by,
+            "data": data,
+            "device": self.author.device,
+            "id": event_id,
+            "kind": kind,
+            "made": list(made),
+            "operation": self.operation,
+            "version": VERSION,
+        }
+        with _text_errors():
+            event = append_event(self.conn, envelope)
         project(self.conn, event)
         self.events.append(event)
         return event
+
+
+@contextmanager
+def _text_errors() -> Iterator[None]:
+    """Say in one line when a text holds what no file can keep, such as half a surrogate pair."""
+    try:
+        yield
+    except UnicodeEncodeError as error:
+        shown = error.object[max(0, error.start - 20) : error.end + 20]
+        raise BadValue(
+            f"{shown!a} holds a character that cannot be kept",
+            hint="type it again, or save the text as UTF-8",
+        ) from error
+
+
+@contextmanager
+def _misfits() -> Iterator[None]:
+    """Say in one line when the tables refuse a value that no gate before them stopped."""
+    try:
+        yield
+    except sqlite3.IntegrityError as error:
+        raise BadValue(
+            f"a value does not fit the record ({error})",
+            hint="nothing was written; check the numbers and choices that were given",
+        ) from error
 
 
 def run_change(
@@ -185,9 +225,10 @@ def run_change(
 
     Raises:
         StoreTrouble: If the database stays locked, is full, read-only or damaged.
+        BadValue: If the tables refuse a value.
     """
     tape = Tape(draw)
-    with plain_errors(path):
+    with plain_errors(path), _misfits():
         for last_try in (*[False] * (TRIES - 1), True):
             tape.rewind()
             conn.execute("BEGIN IMMEDIATE")
@@ -208,7 +249,10 @@ def run_change(
 def _commit(conn: sqlite3.Connection, change: Change, *, last_try: bool) -> bool:
     try:
         conn.execute("COMMIT")
-    except sqlite3.OperationalError:
+    except sqlite3.IntegrityError:
+        _roll_back(conn)
+        raise
+    except sqlite3.DatabaseError:
         _roll_back(conn)
         if _is_written(conn, change):  # the disk answered late: the events are there
             return True

@@ -48,8 +48,9 @@ def connect(path: Path, *, busy_ms: int = BUSY_MS) -> sqlite3.Connection:
 
 
 def _set_up(conn: sqlite3.Connection, path: Path) -> None:
-    (marked,) = conn.execute("PRAGMA application_id").fetchone()
+    # Tables first: another process that is just making this database marks it before it fills it.
     (tables,) = conn.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    (marked,) = conn.execute("PRAGMA application_id").fetchone()
     if marked != APPLICATION_ID and tables:
         raise StoreTrouble(
             f"{path} is another program's database", hint="name another folder with --shop"

@@ -53,22 +53,12 @@ class FileStore:
         """
         sha256 = sha256_hex(data)
         target = self.path(sha256)
-        if target.exists() and target.stat().st_size == len(data):
-            return sha256
-        with _plain_os_errors(target):
-            target.parent.mkdir(parents=True, exist_ok=True)
-            handle, part = tempfile.mkstemp(prefix=".part-", dir=target.parent)
-            try:
-                with os.fdopen(handle, "wb") as file:
-                    file.write(data)
-                    file.flush()
-                    os.fsync(file.fileno())
-                os.replace(part, target)
-            except BaseException:
-                Path(part).unlink(missing_ok=True)
-                raise
-            _flush_folder(target.parent)
-            _flush_folder(self.folder)
+        with plain_os_errors(target):
+            if not (target.is_file() and target.read_bytes() == data):
+                _write(target, data)
+            # Even where the file stands: whoever wrote it may have been killed before this.
+            for folder in (target.parent, self.folder, self.folder.parent):
+                _flush_folder(folder)
         return sha256
 
     def load(self, sha256: str) -> bytes:
@@ -100,6 +90,20 @@ class FileStore:
                 yield path.name
 
 
+def _write(target: Path, data: bytes) -> None:
+    target.parent.mkdir(parents=True, exist_ok=True)
+    handle, part = tempfile.mkstemp(prefix=".part-", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, target)
+    except BaseException:
+        Path(part).unlink(missing_ok=True)
+        raise
+
+
 def _flush_folder(folder: Path) -> None:
     if os.name != "posix":  # other systems cannot open a folder to flush it
         return
@@ -111,7 +115,8 @@ def _flush_folder(folder: Path) -> None:
 
 
 @contextmanager
-def _plain_os_errors(path: Path) -> Iterator[None]:
+def plain_os_errors(path: Path) -> Iterator[None]:
+    """Turn the system's trouble with writing the file at *path* into one clear line."""
     try:
         yield
     except OSError as error:

@@ -18,6 +18,7 @@ from pathlib import Path
 from salvage.canonical import sha256_hex
 from salvage.errors import StoreTrouble
 from salvage.store.backup import copy_database
+from salvage.store.files import plain_os_errors
 
 _NAME = re.compile(r"([0-9]{4})_[a-z0-9_]+\.sql")
 
@@ -99,7 +100,8 @@ def migrate(
 
 def _keep_copy(conn: sqlite3.Connection, path: Path, before: int, now: str) -> None:
     folder = path.parent / "backups"
-    folder.mkdir(exist_ok=True)
+    with plain_os_errors(folder / "copy"):
+        folder.mkdir(exist_ok=True)
     stamp = re.sub(r"[^0-9T]", "", now)[:15]
     copy_database(conn, folder / f"schema-{before}-before-upgrade-{stamp}-{os.getpid()}.db")
 
@@ -120,7 +122,8 @@ def _apply(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], now: str) ->
             conn.execute(f"PRAGMA user_version = {file.number}")
         conn.execute("COMMIT")
     except BaseException:
-        conn.execute("ROLLBACK")
+        if conn.in_transaction:  # a full disk has rolled back already
+            conn.execute("ROLLBACK")
         raise
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import sqlite3
 from pathlib import Path
 
@@ -30,3 +32,18 @@ def test_a_target_that_cannot_be_written_is_said(empty_shop: Workshop, tmp_path:
     """A copy into a folder that is not there ends in one line and leaves no part file."""
     with pytest.raises(StoreTrouble, match="cannot be opened"):
         copy_database(empty_shop.conn, tmp_path / "nowhere" / "copy.db")
+
+
+def test_a_disk_that_fills_while_copying_is_said(
+    empty_shop: Workshop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A copy that cannot be flushed is no copy: one line, and no file that looks like one."""
+
+    def full(handle: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(StoreTrouble, match="the disk is full"):
+        copy_database(empty_shop.conn, tmp_path / "copy.db")
+
+    assert [path.name for path in tmp_path.iterdir()] == ["shop"]

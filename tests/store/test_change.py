@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,8 @@ from typing import Any
 import pytest
 
 from salvage.errors import BadValue, StoreTrouble
-from salvage.store.change import Authorship, Change, run_change
+from salvage.ids import Code
+from salvage.store.change import Authorship, Change, run_change, seal_of
 from salvage.store.journal import read_events, read_head, verify_chain
 from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.workshop import Workshop
@@ -132,3 +134,42 @@ def test_seals_are_salted(empty_shop: Workshop) -> None:
 
     assert len({*seals}) == 3
     assert seals[2] is None
+
+
+def test_a_value_that_the_tables_refuse_is_one_line(empty_shop: Workshop) -> None:
+    """A number that no gate stopped ends in our own error, and the next change works."""
+    before = dump(empty_shop)
+    with pytest.raises(BadValue, match="does not fit the record"):
+        log_drop_off(
+            empty_shop, donor=PLANETARIUM, new=NewDropOff(START.date(), "a box", weight_g=1e-6)
+        )
+
+    assert dump(empty_shop) == before
+    assert not empty_shop.conn.in_transaction
+    add_drop_off(empty_shop)
+
+
+def test_a_link_to_nothing_is_found_at_commit(empty_shop: Workshop) -> None:
+    """Where a row would point to nothing, the whole change is taken back and no lock stays."""
+    before = dump(empty_shop)
+
+    def steps(change: Change) -> None:
+        change.conn.execute("PRAGMA defer_foreign_keys = ON")
+        data = {"naming": "named", "naming_how": "", "described_as": ""}
+        change.append("donor.naming_set", (Code("GC0002X"),), data)
+        change.conn.execute("INSERT INTO data_part VALUES ('DX', 1, 'x', 1, 'open', '', '', '')")
+
+    with pytest.raises(BadValue, match="FOREIGN KEY"):
+        empty_shop.commit("dangle", steps)
+
+    assert dump(empty_shop) == before
+    assert not empty_shop.conn.in_transaction
+
+
+def test_a_seal_can_be_checked_without_this_program(empty_shop: Workshop) -> None:
+    """SHA-256 over a fixed line, the salt and the words is all there is to a seal."""
+    add_drop_off(empty_shop)
+    ((seal, salt, value),) = empty_shop.conn.execute("SELECT seal, salt, value FROM private_field")
+    text = b"salvage private field 1\n" + bytes.fromhex(salt) + value.encode()
+
+    assert hashlib.sha256(text).hexdigest() == seal == seal_of(bytes.fromhex(salt), value)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from salvage.errors import BadFile, StoreTrouble
+from salvage.store import files
 from salvage.store.files import FileStore
 
 DATA = b"a photo's bytes"
@@ -70,3 +71,29 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
 
     with pytest.raises(StoreTrouble, match="cannot be written"):
         FileStore(tmp_path / "files").save(DATA)
+
+
+def test_a_file_changed_in_place_is_mended_by_giving_it_again(tmp_path: Path) -> None:
+    """Bytes of the right number but another content do not pass for the photo."""
+    store = FileStore(tmp_path)
+    sha256 = store.save(DATA)
+    store.path(sha256).write_bytes(DATA[::-1])
+    store.save(DATA)
+
+    assert store.load(sha256) == DATA
+
+
+def test_a_file_is_reached_by_flushed_folders(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After a power cut a file is of use only if every folder on the way to it is on disk."""
+    flushed: list[Path] = []
+    monkeypatch.setattr(files, "_flush_folder", flushed.append)
+    store = FileStore(tmp_path / "files")
+    sha256 = store.save(DATA)
+    first = set(flushed)
+    flushed.clear()
+    store.save(DATA)
+
+    assert first == {tmp_path, tmp_path / "files", tmp_path / "files" / sha256[:2]}
+    assert set(flushed) == first
