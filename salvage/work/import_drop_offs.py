@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
 from salvage.errors import BadCode, BadFile, BadValue, ManyMistakes, SalvageError
-from salvage.ids import Code, parse_code
+from salvage.ids import Code, parse_code, tidy_code
 from salvage.records.choices import CHANNELS, DATA_PARTS, NAMINGS, SOURCE_KINDS, parse_choice
 from salvage.store.change import Change
-from salvage.store.lookup import exists
 from salvage.units import parse_date, parse_mass_g
-from salvage.work.donors import NewDonor, check_naming, find_donors
+from salvage.work.donors import NewDonor, check_naming, list_donors
 from salvage.work.receive import NewDropOff, log_drop_off_in
 from salvage.work.workshop import Workshop
 
@@ -41,6 +42,7 @@ COLUMNS = (
 )
 """Columns of the table, in any order; only the first, ``donor`` and ``contents`` must be there."""
 
+_LIKE_A_CODE = re.compile(r"[A-Z]{2}[0-9]{4,9}[A-Z]")
 _NEEDED = ("received_on", "donor", "contents")
 MOST_ROWS = 20_000
 """Longest table; a workshop's whole life is far below."""
@@ -80,13 +82,13 @@ def import_drop_offs(
         BadFile: If the file is no such table: encoding, columns, size.
         ManyMistakes: With one line for each bad row, unless *keep_good*.
     """
-    rows = tuple(_read_rows(data, name))
     parsed: list[tuple[str, NewDonor | Code, NewDropOff]] = []
     mistakes: list[SalvageError] = []
-    for line, row in rows:
+    known = _Donors(shop)
+    for line, row in _read_rows(data, name):
         try:
-            donor, new = _parse_row(shop, row)
-            parsed.append((row["donor"].strip().casefold(), donor, new))
+            donor, new = _parse_row(shop, row, known)
+            parsed.append((_donor_key(row["donor"]), donor, new))
         except ManyMistakes as several:
             mistakes += [_at_line(line, mistake) for mistake in several.mistakes]
     if mistakes and not keep_good:
@@ -106,6 +108,23 @@ def import_drop_offs(
         return ImportResult(tuple(logged), tuple(mistakes))
 
     return shop.commit("import drop-offs", steps, dry_run=dry_run)
+
+
+def _donor_key(name: str) -> str:
+    """What a name is compared by: case and runs of blanks do not tell two donors apart."""
+    return " ".join(name.split()).casefold()
+
+
+class _Donors:
+    """The donors that the workshop knows, and those whom earlier rows have brought."""
+
+    def __init__(self, shop: Workshop) -> None:
+        self.by_code = {view.donor.code: view.donor for view in list_donors(shop)}
+        self.by_name: dict[str, list[Code]] = defaultdict(list)
+        self.new: dict[str, NewDonor] = {}
+        for view in list_donors(shop):
+            if view.name:
+                self.by_name[_donor_key(view.name)].append(view.donor.code)
 
 
 def _donor_of(change: Change, drop_off: Code) -> Code:
@@ -137,7 +156,7 @@ def _read_rows(data: bytes, name: str) -> Iterator[tuple[int, dict[str, str]]]:
                 yield reader.line_num, cells
     except csv.Error as error:
         raise BadFile(
-            f"{name}, line {reader.line_num}: not a CSV row ({error})",
+            f"{name}, line {reader.reader.line_num}: not a CSV row ({error})",
             hint="save it again as 'CSV UTF-8'",
         ) from error
 
@@ -158,6 +177,11 @@ def _decode(data: bytes, name: str) -> str:
 
 def _check_columns(found: object, name: str) -> None:
     columns = list(found) if isinstance(found, (list, tuple)) else []
+    if len(columns) == 1 and (mark := next((m for m in ";\t|" if m in columns[0]), "")):
+        word = {";": "semicolons", "\t": "tabs", "|": "bars"}[mark]
+        raise BadFile(
+            f"{name} has {word} between its cells", hint="save it again with commas between them"
+        )
     unknown = [column for column in columns if column not in COLUMNS]
     missing = [column for column in _NEEDED if column not in columns]
     if not unknown and not missing and len(set(columns)) == len(columns):
@@ -172,10 +196,12 @@ def _check_columns(found: object, name: str) -> None:
     raise BadFile(f"{name}: {'; '.join(parts)}", hint=f"known columns: {', '.join(COLUMNS)}")
 
 
-def _parse_row(shop: Workshop, row: Mapping[str, str]) -> tuple[NewDonor | Code, NewDropOff]:
+def _parse_row(
+    shop: Workshop, row: Mapping[str, str], known: _Donors
+) -> tuple[NewDonor | Code, NewDropOff]:
     cells = _Cells(row, shop.today)
     new = NewDropOff(
-        received_on=cells.parse("received_on", lambda t: parse_date(t, today=shop.today)),
+        received_on=cells.parse("received_on", lambda t: parse_date(t, today=cells.today)),
         contents=cells.text("contents", needed=True),
         board_count=cells.optional("board_count", parse_count),
         weight_g=cells.optional("weight", parse_mass_g),
@@ -186,25 +212,51 @@ def _parse_row(shop: Workshop, row: Mapping[str, str]) -> tuple[NewDonor | Code,
         notes=cells.text("notes"),
         data_parts=cells.optional("data_parts", parse_data_parts) or (),
     )
-    donor = _parse_donor(shop, cells)
+    donor = _parse_donor(cells, known)
     if cells.mistakes:
         raise ManyMistakes(cells.mistakes)
     return donor, new
 
 
-def _parse_donor(shop: Workshop, cells: _Cells) -> NewDonor | Code:
+def _parse_donor(cells: _Cells, known: _Donors) -> NewDonor | Code:
     name = cells.text("donor", needed=True)
-    if known := find_donors(shop, name):
-        return known[0].donor.code
-    if len(name) >= 7 and any(character.isdigit() for character in name):
-        try:
-            code = parse_code(name, kind="G")
-        except BadCode:
-            return _new_donor(cells, name)  # a name with digits in it
-        if not exists(shop.conn, code):
-            cells.mistakes.append(BadValue(f"there is no donor {code}", field="donor"))
-        return code
-    return _new_donor(cells, name)
+    code = _find_code(cells, known, name)
+    if code is None:
+        new = _new_donor(cells, name)
+        first = known.new.setdefault(_donor_key(name), new).naming
+        told = new.naming if cells.text("naming") else first
+        _check_wish(cells, told, first, "an earlier row")
+        return new
+    if donor := known.by_code.get(code):
+        _check_wish(cells, cells.choice("naming", NAMINGS, donor.naming), donor.naming, code)
+    return code
+
+
+def _find_code(cells: _Cells, known: _Donors, name: str) -> Code | None:
+    """The code that a donor's cell holds or whose name it is; None for somebody new."""
+    if codes := known.by_name.get(_donor_key(name)):
+        if len(codes) > 1:
+            hint = f"write the code of the one you mean: {', '.join(codes)}"
+            cells.add("donor", BadValue(f"{len(codes)} donors are called '{name}'", hint=hint))
+        return codes[0]
+    try:
+        code = parse_code(name, kind="G")
+    except BadCode as error:
+        if _LIKE_A_CODE.fullmatch(tidy_code(name)):
+            cells.add("donor", error)  # misread or of another kind; nobody is called that
+        return None
+    if code not in known.by_code:
+        cells.add("donor", BadValue(f"there is no donor {code}"))
+    return code
+
+
+def _check_wish(cells: _Cells, told: str, recorded: str, where: str) -> None:
+    """A second, different wish of one donor is a mistake, not silently the first or the last."""
+    if told != recorded:
+        hint = "leave the cell empty, or change it in both rows"
+        if where != "an earlier row":
+            hint = f"leave the cell empty; 'salvage donor naming {where}' records a new wish"
+        cells.add("naming", BadValue(f"the donor is {recorded} in {where}, not {told}", hint=hint))
 
 
 def _new_donor(cells: _Cells, name: str) -> NewDonor:
@@ -219,7 +271,7 @@ def _new_donor(cells: _Cells, name: str) -> NewDonor:
     try:
         check_naming(new.naming, new.described_as, new.name)
     except BadValue as mistake:
-        cells.mistakes.append(BadValue(mistake.message, hint=mistake.hint, field="described_as"))
+        cells.add("described_as", mistake)
     return new
 
 
@@ -231,6 +283,9 @@ class _Cells:
         self.today = today
         self.mistakes: list[SalvageError] = []
 
+    def add(self, column: str, mistake: SalvageError) -> None:
+        self.mistakes.append(BadValue(mistake.message, hint=mistake.hint, field=column))
+
     def text(self, column: str, *, needed: bool = False) -> str:
         text = self.row.get(column, "")
         if needed and not text:
@@ -241,7 +296,7 @@ class _Cells:
         try:
             return parser(self.row.get(column, ""))
         except BadValue as mistake:
-            self.mistakes.append(BadValue(mistake.message, hint=mistake.hint, field=column))
+            self.add(column, mistake)
             return self.today
 
     def optional(self, column: str, parser: Callable[[str], Parsed]) -> Parsed | None:
@@ -251,7 +306,7 @@ class _Cells:
         try:
             return parser(text)
         except BadValue as mistake:
-            self.mistakes.append(BadValue(mistake.message, hint=mistake.hint, field=column))
+            self.add(column, mistake)
             return None
 
     def choice(self, column: str, choices: tuple[str, ...], default: str) -> str:
