@@ -63,11 +63,6 @@ class Stock:
         return self.columns * self.rows
 
     @property
-    def is_roll(self) -> bool:
-        """Whether a page is a single label."""
-        return self.count == 1
-
-    @property
     def dot_mm(self) -> float:
         """Side of one printer dot."""
         return 1 / _DOTS_PER_MM[self.dpi]

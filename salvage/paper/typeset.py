@@ -188,9 +188,9 @@ def _bench(
     text = json.dumps({**_tidy(data), "made_on": made_on.isoformat()}, sort_keys=True)
     with tempfile.TemporaryDirectory(prefix="salvage-") as folder:
         root = Path(folder)
-        for source in files("salvage.paper").joinpath("templates").iterdir():
-            if source.name.endswith(".typ"):
-                (root / source.name).write_bytes(source.read_bytes())
+        found = files("salvage.paper").joinpath("templates").iterdir()
+        for source in [each for each in found if each.name.endswith(".typ")]:
+            (root / source.name).write_bytes(source.read_bytes())
         for name, content in pictures.items():
             if not _PICTURE_NAME.fullmatch(name):
                 raise BadValue(f"'{name}' is not a file name for a picture", hint="as photo.png")

@@ -174,20 +174,23 @@ def test_both_readers_read_what_is_drawn(last: int, host: str) -> None:
     assert [found.data.decode() for found in decode(picture)] == [text]
 
 
-def test_the_svg_draws_the_same_modules_as_the_png() -> None:
+@pytest.mark.parametrize(
+    "symbol", [draw_qr("BC0002J"), draw_code128("BC0002J")], ids=["QR", "bars"]
+)
+def test_the_svg_draws_the_same_modules_as_the_png(symbol: Symbol) -> None:
     """Painting the rectangles of the SVG on a grid gives the module rows back."""
-    symbol = draw_qr("BC0002J")
-    svg = symbol_svg(symbol)
-    path = re.findall(r'fill="#000" d="([^"]*)"', svg)[0]
-    grid = [["."] * 29 for _ in range(29)]
+    width, height = symbol.size_modules
+    path = re.findall(r'fill="#000" d="([^"]*)"', symbol_svg(symbol))[0]
+    grid = [["."] * width for _ in range(height)]
     for numbers in re.findall(r"M(\d+) (\d+)h(\d+)v(\d+)h-\d+z", path):
-        left, top, width, height = map(int, numbers)
-        for y in range(top, top + height):
-            grid[y][left : left + width] = "#" * width
+        left, top, across, down = map(int, numbers)
+        for y in range(top, top + down):
+            grid[y][left : left + across] = "#" * across
     png = Image.open(io.BytesIO(symbol_png(symbol, dots=1))).convert("L")
-    pixels = [[".#"[png.getpixel((x, y)) == 0] for x in range(29)] for y in range(29)]
+    pixels = [[".#"[png.getpixel((x, y)) == 0] for x in range(width)] for y in range(height)]
+    inner = grid[symbol.quiet_rows : height - symbol.quiet_rows]
 
-    assert ["".join(row)[4:25] for row in grid[4:25]] == list(symbol.rows)
+    assert ["".join(row)[symbol.quiet : -symbol.quiet] for row in inner] == list(symbol.rows)
     assert grid == pixels
 
 
@@ -245,3 +248,10 @@ def test_a_stronger_level_is_taken_only_where_it_is_free() -> None:
         "Q": (29, "H"),
         "H": (29, "H"),
     }
+
+
+def test_a_full_symbol_keeps_its_level() -> None:
+    """Where no stronger level holds the text, the level asked for stays (largest version, 40)."""
+    symbol = draw_qr("A" * 4200, "L")
+
+    assert (len(symbol.rows), symbol.level) == (177, "L")

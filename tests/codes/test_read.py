@@ -10,6 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageFilter
+from pyzbar.locations import Rect
+from pyzbar.pyzbar import Decoded
 
 from salvage.codes import read
 from salvage.codes.draw import Symbol, draw_code128, draw_data_matrix, draw_qr, symbol_png
@@ -145,6 +147,16 @@ def test_readers_that_differ_are_both_given(monkeypatch: pytest.MonkeyPatch) -> 
         "BC0002J": "zxing-cpp",
         "BC0003H": "pyzbar",
     }
+
+
+def test_a_reader_that_gives_only_a_frame_is_understood(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where zbar gives no outline, the corners are those of its frame."""
+    frame = Decoded(b"BC0003H", "CODE128", Rect(10, 20, 30, 40), [], 1, "UP")
+    monkeypatch.setattr("pyzbar.pyzbar.decode", lambda image, symbols: [frame])
+    (found,) = read_codes(saved(Image.new("L", (90, 90), 255)))
+
+    assert found.text == "BC0003H"
+    assert found.corners_px == ((10, 20), (40, 20), (40, 60), (10, 60))
 
 
 @pytest.mark.usefixtures("without_second_reader")

@@ -194,7 +194,7 @@ def test_a_roll_has_a_test_label() -> None:
 def test_a_long_title_stays_in_its_place(title: str, name: str) -> None:
     """Every character that is printed lies on the label and beside the symbol, never on it."""
     stock = STOCKS[name]
-    long = replace(label("BC0002J", title=title), lines=(title, title, title, title))
+    long = replace(label("BC0002J", title=title), lines=(title,) * 12)
     pdf = print_labels([long], stock, made_on=DAY)
     label_right, label_bottom = (stock.margin_mm[n] + stock.label_mm[n] for n in (0, 1))
     with printed.opened(pdf) as document:

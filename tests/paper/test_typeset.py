@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import struct
 import subprocess
 import sys
@@ -65,7 +66,7 @@ def test_another_process_in_another_time_zone_gives_the_same_bytes() -> None:
     done = subprocess.run(
         [sys.executable, "-c", program],
         cwd=Path(__file__).parents[2],
-        env={"TZ": "Pacific/Auckland", "LC_ALL": "C", "PATH": ""},
+        env={**os.environ, "TZ": "Pacific/Auckland", "LC_ALL": "C"},
         stdout=subprocess.PIPE,
         check=True,
     )
