@@ -1,0 +1,210 @@
+"""
+A small synthetic camera: a mat, a board on it, and a photo of both with a known truth.
+
+Independent of the code under test: it sends a ray through every pixel and asks what it meets.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from salvage.photo.measure.mat import Mat, standard_mat
+from salvage.photo.measure.mat_drawing import mat_page, mat_shapes, paint_shapes
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Points = Sequence[tuple[float, float]]
+
+TEXTURE_PX_PER_MM = 12.0
+
+
+@dataclass(frozen=True)
+class Shot:
+    """
+    Everything about one photo; angles in degrees, lengths in mm, board in the mat frame.
+
+    The camera aims at *aim*, from *distance* away, leaning *tilt* towards *azimuth*.
+    """
+
+    outline: Points
+    holes: Sequence[tuple[float, float, float]] = ()
+    mat: Mat = field(default_factory=lambda: standard_mat("a4"))
+    size: tuple[int, int] = (2000, 1500)
+    film_mm: float = 26.0
+    distance: float = 262.0
+    tilt: float = 8.0
+    azimuth: float = 40.0
+    roll: float = 2.0
+    aim: tuple[float, float] = (122.0, 83.0)
+    k1: float = 0.03
+    k2: float = -0.01
+    standoff: float = 1.2
+    thickness: float = 1.6
+    colour: tuple[int, int, int] = (20, 90, 45)
+    edge_colour: tuple[int, int, int] = (150, 130, 80)
+    blur_px: float = 0.8
+    noise: float = 1.5
+    light: float = 1.0
+    shadow: float = 0.45
+    quality: int = 88
+    seed: int = 1
+    extra: Sequence[tuple[Points, tuple[int, int, int]]] = ()
+    exif: bool = True
+
+
+def rectangle(left: float, bottom: float, width: float, height: float, turn: float = 0) -> Points:
+    """Four corners, counter-clockwise, turned about the lower left by *turn* degrees."""
+    c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    return [
+        (left + c * x - s * y, bottom + s * x + c * y)
+        for x, y in ((0, 0), (width, 0), (width, height), (0, height))
+    ]
+
+
+@lru_cache(maxsize=3)
+def _mat_picture(mat: Mat) -> Any:  # an array; cached, so never written to
+    shapes = mat_shapes(mat)
+    return _light(paint_shapes(shapes, box=mat_page(mat), px_per_mm=TEXTURE_PX_PER_MM))
+
+
+def _light(rgb: Any) -> Any:
+    import numpy as np
+
+    level = np.asarray(rgb, np.float32) / 255
+    light = np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4)
+    return light.astype(np.float32)
+
+
+def _code(light: NDArray[np.float32]) -> NDArray[np.float32]:
+    import numpy as np
+
+    light = np.clip(light, 0, 1)
+    return 255 * np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
+
+
+class Eye:
+    """Where the camera is and where each pixel looks."""
+
+    def __init__(self, shot: Shot) -> None:
+        import numpy as np
+
+        tilt, azimuth = math.radians(shot.tilt), math.radians(shot.azimuth)
+        lean = np.array(
+            [math.sin(tilt) * math.cos(azimuth), math.sin(tilt) * math.sin(azimuth), math.cos(tilt)]
+        )
+        self.place = np.array([*shot.aim, 0.0]) + shot.distance * lean
+        ahead = -lean
+        up = np.array([math.sin(math.radians(shot.roll)), math.cos(math.radians(shot.roll)), 0.0])
+        right = np.cross(ahead, up)
+        right /= np.linalg.norm(right)
+        self.turn = np.array([right, np.cross(ahead, right), ahead])
+        self.focal = shot.film_mm / math.hypot(36, 24) * math.hypot(*shot.size)
+        self.rays = self._rays(shot)
+
+    def _rays(self, shot: Shot) -> Any:
+        import numpy as np
+
+        width, height = shot.size
+        u, v = np.meshgrid(
+            (np.arange(width, dtype=np.float32) - (width - 1) / 2) / self.focal,
+            (np.arange(height, dtype=np.float32) - (height - 1) / 2) / self.focal,
+        )
+        x, y = u.copy(), v.copy()
+        for _ in range(8):
+            r2 = x * x + y * y
+            bend = 1 + shot.k1 * r2 + shot.k2 * r2 * r2
+            x, y = u / bend, v / bend
+        turn = self.turn.astype(np.float32)
+        return [x * turn[0, k] + y * turn[1, k] + turn[2, k] for k in range(3)]
+
+    def meet(self, z: float) -> tuple[Any, Any]:
+        """Where each pixel's ray meets the plane at height *z*."""
+        step = (z - self.place[2]) / self.rays[2]
+        return self.place[0] + step * self.rays[0], self.place[1] + step * self.rays[1]
+
+
+def _mask(shot: Shot, outline: Points, holes: Sequence[tuple[float, float, float]]) -> Any:
+    """How much of each cell of the field's texture the board covers; fine cells averaged."""
+    import cv2
+    import numpy as np
+
+    left, bottom, right, top = mat_page(shot.mat)
+    fine = TEXTURE_PX_PER_MM * 4
+    size = (round((right - left) * fine), round((top - bottom) * fine))
+    mask = np.zeros((size[1], size[0]), np.uint8)
+
+    def place(points: Any) -> Any:
+        xy = np.asarray(points, float)
+        cells = np.stack([(xy[:, 0] - left) * fine, (top - xy[:, 1]) * fine], 1) - 0.5
+        return np.rint(cells * 256).astype(np.int32)
+
+    cv2.fillPoly(mask, [place(outline)], 255, shift=8)
+    angles = np.linspace(0, 2 * np.pi, 90, endpoint=False)
+    for x, y, d in holes:
+        ring = np.stack([x + d / 2 * np.cos(angles), y + d / 2 * np.sin(angles)], 1)
+        cv2.fillPoly(mask, [place(ring)], 0, shift=8)
+    return cv2.resize(mask, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
+
+
+def _texture_at(shot: Shot, texture: Any, xy: tuple[Any, Any]) -> Any:
+    import cv2
+    import numpy as np
+
+    left, _, _, top = mat_page(shot.mat)
+    x = ((xy[0] - left) * TEXTURE_PX_PER_MM - 0.5).astype(np.float32)
+    y = ((top - xy[1]) * TEXTURE_PX_PER_MM - 0.5).astype(np.float32)
+    border = cv2.BORDER_CONSTANT
+    fill = (0.1, 0.1, 0.1) if texture.ndim == 3 else (0,)
+    return cv2.remap(texture, x, y, cv2.INTER_LINEAR, borderMode=border, borderValue=fill)
+
+
+def take_photo(shot: Shot) -> bytes:
+    """The JPEG of a shot."""
+    import cv2
+    import numpy as np
+
+    eye, rng = Eye(shot), np.random.default_rng(shot.seed)
+    view = _texture_at(shot, _mat_picture(shot.mat), eye.meet(0.0))
+    mask = _mask(shot, shot.outline, shot.holes)
+    if shot.shadow:
+        spread = shot.standoff + shot.thickness
+        shift = np.array([[1, 0, spread * 5], [0, 1, spread * 4]], np.float32)
+        cast = cv2.warpAffine(mask, shift, (mask.shape[1], mask.shape[0]))
+        cast = cv2.GaussianBlur(np.maximum(cast, mask), (0, 0), 6 + 4 * spread)
+        dim = 1 - shot.shadow * _texture_at(shot, cast, eye.meet(0.0)).astype(np.float32) / 255
+        view = view * dim[..., None]
+    for points, colour in shot.extra:
+        share = _texture_at(shot, _mask(shot, points, ()), eye.meet(0.5)).astype(np.float32) / 255
+        view = view * (1 - share[..., None]) + _light(colour) * share[..., None]
+    slices = np.linspace(shot.standoff, shot.standoff + shot.thickness, 7)
+    for z in slices:
+        share = _texture_at(shot, mask, eye.meet(float(z))).astype(np.float32) / 255
+        colour = _light(shot.colour if z == slices[-1] else shot.edge_colour)
+        view = view * (1 - share[..., None]) + colour * share[..., None]
+    view = view * shot.light
+    view = cv2.GaussianBlur(view.astype(np.float32), (0, 0), max(shot.blur_px, 0.01))
+    coded = _code(view) + rng.normal(0, shot.noise, view.shape).astype(np.float32)
+    return _jpeg(np.clip(np.rint(coded), 0, 255).astype(np.uint8), shot)
+
+
+def _jpeg(rgb: Any, shot: Shot) -> bytes:
+    from PIL import Image
+
+    image, out = Image.fromarray(rgb), BytesIO()
+    exif = image.getexif()
+    if shot.exif:
+        exif.get_ifd(0x8769)[0xA405] = round(shot.film_mm)
+    image.save(out, "JPEG", quality=shot.quality, exif=exif)
+    return out.getvalue()
+
+
+def big(shot: Shot) -> Shot:
+    """The same shot with 12 million pixels."""
+    return replace(shot, size=(4000, 3000))
