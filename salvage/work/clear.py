@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from salvage.errors import BadValue
+from salvage.errors import BadValue, Refused
 from salvage.ids import Code
 from salvage.records.things import Board, HazardCheck
 from salvage.store.change import Change
@@ -83,6 +83,27 @@ def read_checklist(shop: Workshop, board: Code) -> Checklist:
     lines = [HazardLine(check, find_hazard(check.hazard)) for check in checks]
     lines.sort(key=lambda line: line.check.is_settled)
     return Checklist(load_board(shop.conn, board), tuple(lines))
+
+
+def open_hazards(shop: Workshop, boards: Sequence[Code]) -> tuple[str, ...]:
+    """
+    Slugs of the hazards that are open, the same on each of *boards*.
+
+    Raises:
+        NotFound: If a board is not known.
+        Refused: If the boards differ, since one finding would not be true of all.
+    """
+    found = {
+        board: tuple(sorted(line.check.hazard for line in read_checklist(shop, board).open_lines))
+        for board in boards
+    }
+    if len(set(found.values())) > 1:
+        told = "; ".join(f"{board}: {', '.join(slugs) or 'none'}" for board, slugs in found.items())
+        raise Refused(
+            f"the boards have different open hazards ({told})",
+            hint="clear them one by one, or name the hazards",
+        )
+    return next(iter(found.values()), ())
 
 
 def check_new_check(new: NewCheck) -> None:

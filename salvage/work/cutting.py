@@ -236,6 +236,23 @@ def _usable_after(conn: sqlite3.Connection, board: Board, new: NewCut, region: R
     return usable_with(conn, board, cut, without=new.reservation or "")
 
 
+def usual_kerf_mm(shop: Workshop, tool: str) -> float:
+    """
+    Width that a tool usually removes, in millimetres.
+
+    The workshop's own setting for the router; for shears and saw the table of kerfs.
+
+    Args:
+        shop: The open workshop.
+        tool: One of :data:`salvage.records.choices.TOOLS`.
+    """
+    from salvage.knowledge.materials import kerfs_for
+
+    if tool == "router":
+        return shop.settings.kerf_mm
+    return kerfs_for(tool)[0].usual_mm
+
+
 def reserve(
     shop: Workshop, *, board: Code, spot: Spot, for_whom: str, dry_run: bool = False
 ) -> Reservation:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
-from salvage.errors import BadValue
-from salvage.ids import Code
+from salvage.errors import BadCode, BadValue, Refused
+from salvage.ids import Code, parse_code
 from salvage.records.things import Donor
 from salvage.store.change import Change
 from salvage.store.lookup import load_donor, read_private
@@ -126,6 +126,57 @@ def find_donors(shop: Workshop, name: str) -> tuple[DonorView, ...]:
     """Donors whose name is *name*, in any case."""
     wanted = " ".join(name.split()).casefold()
     return tuple(view for view in list_donors(shop) if view.name.casefold() == wanted)
+
+
+def choose_donor(shop: Workshop, *, typed: str, new: NewDonor) -> Code | NewDonor:
+    """
+    The known donor that a typed code or exact name means, or the new one.
+
+    Args:
+        shop: The open workshop.
+        typed: Code or name.
+        new: What is to be recorded if nobody of that name is known.
+
+    Raises:
+        NotFound: If it is a donor's code that is not known.
+        Refused: If several bear the name, or a known donor is described in other words.
+    """
+    try:
+        code = parse_code(typed, kind="G")
+    except BadCode:
+        known = find_donors(shop, typed)
+    else:
+        known = (view_donor(shop.conn, code),)
+    if len(known) > 1:
+        codes = ", ".join(view.donor.code for view in known)
+        raise Refused(
+            f"{len(known)} donors are called '{typed}'",
+            hint=f"give the code of the one you mean: {codes}",
+            field="--donor",
+        )
+    if not known:
+        return new
+    _check_same(known[0], new)
+    return known[0].donor.code
+
+
+def _check_same(known: DonorView, new: NewDonor) -> None:
+    """Raise if a known donor is told differently; what was left at its default is not told."""
+    plain = NewDonor("")
+    donor = known.donor
+    told = (
+        ("--source", new.source_kind, plain.source_kind, donor.source_kind),
+        ("--naming", new.naming, plain.naming, donor.naming),
+        ("--described-as", new.described_as, "", donor.described_as),
+        ("--contact", new.contact, "", known.contact),
+    )
+    for field, typed, default, recorded in told:
+        if typed not in (default, recorded):
+            raise Refused(
+                f"{donor.code} is known already, and recorded as '{recorded}', not '{typed}'",
+                hint=f"leave {field} out; 'salvage donor naming {donor.code}' records a new wish",
+                field=field,
+            )
 
 
 def set_naming(

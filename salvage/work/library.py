@@ -132,6 +132,25 @@ def choose_shape(
     return ChosenShape(tidy, built_in_shape(tidy, width_mm=width_mm, height_mm=height_mm))
 
 
+def shape_of_drawing(data: bytes, *, file_name: str) -> ChosenShape:
+    """
+    The only outline of an SVG drawing as a shape that is not kept in the library.
+
+    Args:
+        data: Bytes of the drawing.
+        file_name: Its name; without the ending it becomes the shape's name.
+
+    Raises:
+        BadFile: If it is no such drawing.
+        BadValue: If its name cannot be a shape's name.
+    """
+    from salvage.geometry.outline import centre
+    from salvage.geometry.svg import one_outline
+
+    name = tidy_shape_name(file_name.rpartition(".")[0] or file_name)
+    return ChosenShape(name, centre(one_outline(data, name=file_name)))
+
+
 def _unknown_shape(name: str, known: tuple[str, ...]) -> NotFound:
     import difflib
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadCode, BadFile, BadOutline, NotFound
-from salvage.ids import Code, parse_code
+from salvage.ids import Code
 from salvage.records.region import Region, region_of_text
 from salvage.records.things import Board, Photo
 from salvage.store.lookup import exists, load_board, suggest
 from salvage.work.area import account_board, board_outline
 from salvage.work.photos import board_picture, list_photos
+from salvage.work.reading import read_code
 from salvage.work.verdict import Obstacle, find_obstacles
 from salvage.work.workshop import Workshop
 
@@ -82,13 +84,7 @@ def identify(shop: Workshop, *, text: str) -> ScanReading:
     from salvage.codes.wedge import parse_scan
 
     scan = parse_scan(text)
-    try:
-        code = parse_code(scan.text)
-    except BadCode as error:
-        nearest = suggest(shop.conn, scan.text)
-        if not nearest:
-            raise
-        raise BadCode(error.message, hint="nearest: " + ", ".join(nearest)) from error
+    code = read_code(shop, text=scan.text)
     if not exists(shop.conn, code):
         raise NotFound(
             f"there is nothing with the code {code} in this workshop",
@@ -229,3 +225,18 @@ def _marks(shop: Workshop, look: BoardLook, highlight: Region | None) -> tuple[M
     if highlight:
         marks.append(Mark("this", highlight, ""))
     return tuple(marks)
+
+
+def chart_legend(rows: Sequence[str], *, ascii_only: bool = False) -> str:
+    """
+    What the characters of a map mean, of those that stand in it.
+
+    Args:
+        rows: From :func:`draw_board_chart`.
+        ascii_only: As it was drawn.
+    """
+    from salvage.geometry.chart import ASCII_LEGEND, LEGEND
+
+    seen = {glyph for row in rows for glyph in row if glyph != " "}
+    legend = ASCII_LEGEND if ascii_only else LEGEND
+    return "   ".join(f"{glyph} {words}" for glyph, words in legend.items() if glyph in seen)

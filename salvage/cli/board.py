@@ -1,0 +1,390 @@
+"""``salvage board``: record boards, measure them, find them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.options import (
+    BoardCode,
+    Drawing,
+    DropOffCode,
+    Force,
+    FormName,
+    NoHoles,
+    Out,
+    Size,
+)
+from salvage.cli.records import board_record, record_of
+from salvage.cli.session import Session, session_of
+from salvage.cli.show import Column, show_change, show_list, show_record
+from salvage.records.things import Board, KeepOut
+from salvage.units import format_area, format_mass, format_mm
+
+commands = CommandSet(
+    "board",
+    "Boards: record, measure, clear of hazards, find.",
+    "salvage board add DC0002J --type motherboard --form atx",
+)
+
+
+@commands.command(
+    "add",
+    example="salvage board add DC0002J --type motherboard --form atx --count 3 --thickness 1.6",
+    changes=True,
+)
+def add(
+    context: typer.Context,
+    code: DropOffCode,
+    type_: Annotated[
+        str, typer.Option("--type", metavar="TYPE", help="Such as motherboard or network card.")
+    ],
+    form: FormName = "",
+    size: Size = "",
+    svg: Drawing = "",
+    no_holes: NoHoles = False,
+    count: Annotated[int, typer.Option(help="So many alike, each with its own code.")] = 1,
+    maker: Annotated[str, typer.Option(metavar="TEXT", help="As printed on it.")] = "",
+    model: Annotated[str, typer.Option(metavar="TEXT", help="As printed on it.")] = "",
+    date_code: Annotated[str, typer.Option(metavar="TEXT", help="As printed, such as 9842.")] = "",
+    colour: Annotated[str, typer.Option(metavar="TEXT", help="Of the solder mask.")] = "",
+    thickness: Annotated[
+        str, typer.Option("--thickness", "--thickness-mm", metavar="MM", help="By caliper.")
+    ] = "",
+    weight: Annotated[str, typer.Option(metavar="MASS", help="Such as 410g.")] = "",
+    lead: Annotated[
+        str, typer.Option(metavar="STATUS", help="Unknown, assumed-leaded, marked-…, tested.")
+    ] = "unknown",
+    lead_evidence: Annotated[
+        str, typer.Option(metavar="TEXT", help="The mark, or instrument and verdict.")
+    ] = "",
+    place: Annotated[str, typer.Option(metavar="TEXT", help="Shelf or box.")] = "",
+    keepout: Annotated[
+        list[str] | None,
+        typer.Option(metavar='"X,Y X,Y WHY"', help="Region not to cut; may be given again."),
+    ] = None,
+    notes: Annotated[str, typer.Option(metavar="TEXT", help="For the workshop only.")] = "",
+) -> None:
+    """
+    Record one board, or several alike, of a drop-off.
+
+    A board is held until each hazard that its type may carry is settled. A keep-out is two corners
+    of a rectangle, a point with r6 for a circle, or three and more corners, then the reason; all in
+    mm from the lower left.
+    """
+    _add(context, count)
+
+
+def _add(context: typer.Context, count: int) -> None:
+    from salvage.cli import new_board
+    from salvage.work.record import record_boards
+
+    session = session_of(context)
+    given = {key: value for key, value in context.params.items() if value and key != "count"}
+    typed = new_board.Typed(**given | {"keepout": tuple(given.get("keepout", ()))})
+    with session.open() as shop:
+        new = new_board.parse_typed(session, shop, typed)
+        boards = record_boards(shop, new=new, count=count, dry_run=session.dry_run)
+    codes = [board.code for board in boards]
+    show_change(
+        session,
+        [board_record(board) for board in boards],
+        lines=[f"{board.code}  {board.title} recorded, {_state(board)}" for board in boards],
+        codes=codes,
+        next_step=f"board clear {' '.join(codes)}",
+    )
+
+
+def _state(board: Board) -> str:
+    """Clearance and usable area in words."""
+    parts = [f"retired: {board.retired}" if board.retired else board.clearance]
+    if board.recalled:
+        parts.append("recalled")
+    if board.outline:
+        parts.append(f"usable {format_area(board.usable_um2 / 1e6)}")
+    else:
+        parts.append("no outline yet")
+    return ", ".join(parts)
+
+
+_COLUMNS = (
+    Column("code", "code"),
+    Column("what", "title"),
+    Column("state", "state"),
+    Column("usable", "usable_mm2", format_area),
+    Column("cuts", "cut_count"),
+    Column("place", "place"),
+    Column("from", "drop_off"),
+)
+
+
+@commands.command("list", example="salvage board list --state remnant")
+def list_(
+    context: typer.Context,
+    state: Annotated[
+        str,
+        typer.Option(metavar="STATE", help="held, cleared, remnant, recalled, retired or all."),
+    ] = "",
+    dropoff: Annotated[str, typer.Option(metavar="DROPOFF", help="Only from this one.")] = "",
+    most: Annotated[int, typer.Option(min=1, help="At most so many, the newest.")] = 100,
+) -> None:
+    """List boards, newest first; retired ones only when asked for."""
+    from salvage.records.choices import parse_choice
+    from salvage.work.reading import read_code
+    from salvage.work.record import BOARD_STATES, list_boards
+
+    session = session_of(context)
+    if state:
+        state = parse_choice(state, tuple(BOARD_STATES), field="--state")
+    with session.open() as shop:
+        from_one = read_code(shop, text=dropoff, kinds="D", field="--dropoff") if dropoff else ""
+        boards = list_boards(shop, state=state, drop_off=from_one, most=most)
+    records = [board_record(board, state=board_word(board)) for board in boards]
+    show_list(session, records, _COLUMNS, empty="no such boards; 'salvage board list' lists all")
+
+
+def board_word(board: Board) -> str:
+    """One word for how a board stands, the gravest first."""
+    if board.recalled:
+        return "recalled"
+    return "retired" if board.retired else board.clearance
+
+
+@commands.command("show", example="salvage board show BC0002J")
+def show(context: typer.Context, code: BoardCode) -> None:
+    """Show one board with its keep-outs, checks and photos."""
+    from salvage.store.lookup import load_board
+    from salvage.work.clear import read_checklist
+    from salvage.work.photos import list_photos
+    from salvage.work.reading import read_code
+    from salvage.work.record import list_keep_outs
+
+    session = session_of(context)
+    with session.open() as shop:
+        board = load_board(shop.conn, read_code(shop, text=code, kinds="B"))
+        keep_outs = list_keep_outs(shop, board.code)
+        checks = [line.check for line in read_checklist(shop, board.code).lines]
+        photos = list_photos(shop, board.code)
+    record = board_record(
+        board,
+        state=board_word(board),
+        keep_outs=[record_of(keep_out) for keep_out in keep_outs],
+        checks=[record_of(check, is_settled=check.is_settled) for check in checks],
+        photos=[record_of(photo) for photo in photos],
+    )
+    lines = [f"{board.code}  {board.title}, {_state(board)}", *_facts(board)]
+    lines += [f"  keep-out {k.n}: {_keep_out(k)}" for k in keep_outs]
+    lines += [
+        f"  hazard {check.hazard}: {check.finding} {check.outcome}".rstrip() for check in checks
+    ]
+    lines += [f"  photo {photo.n}: {photo.side} {photo.caption}".rstrip() for photo in photos]
+    show_record(session, record, lines=lines, plain=[column.key for column in _COLUMNS])
+
+
+def _keep_out(keep_out: KeepOut) -> str:
+    return f"{keep_out.reason} (lifted)" if keep_out.lifted else keep_out.reason
+
+
+def _facts(board: Board) -> list[str]:
+    thickness = format_mm(board.thickness_um / 1000) if board.thickness_um else ""
+    weight = format_mass(board.weight_mg / 1000) if board.weight_mg else ""
+    lead = " ".join(filter(None, (board.lead_status, board.lead_evidence)))
+    told = {
+        "from": board.drop_off,
+        "date code": board.date_code,
+        "colour": board.colour,
+        "thickness": thickness,
+        "weight": weight,
+        "lead": lead,
+        "place": board.place,
+        "outline": board.outline_from,
+        "notes": board.notes,
+    }
+    return [f"  {name}: {text}" for name, text in told.items() if text]
+
+
+@commands.command(
+    "outline", example="salvage board outline BC0002J --svg measured.svg", changes=True
+)
+def outline(
+    context: typer.Context, code: BoardCode, form: FormName = "", size: Size = "", svg: Drawing = ""
+) -> None:
+    """Give a board its outline, or a better one; not after the first cut."""
+    from salvage.cli.failures import Misuse
+    from salvage.cli.new_board import read_outline
+    from salvage.work.reading import read_code
+    from salvage.work.record import set_outline
+
+    session = session_of(context)
+    found = read_outline(session, form=form, size=size, svg=svg)
+    if found is None:
+        raise Misuse("give one of --form, --size and --svg")
+    with session.open() as shop:
+        board = set_outline(
+            shop,
+            board=read_code(shop, text=code, kinds="B"),
+            outline=found.region,
+            outline_from=found.outline_from,
+            dry_run=session.dry_run,
+        )
+    _tell(session, board, f"outline set from {board.outline_from}, {_state(board)}", "scan")
+
+
+@commands.command(
+    "keepout", example='salvage board keepout BC0002J "0,0 20,20 serial port"', changes=True
+)
+def keepout(
+    context: typer.Context,
+    code: BoardCode,
+    regions: Annotated[
+        list[str],
+        typer.Argument(metavar='"X,Y X,Y WHY"...', help="Points in mm, then the reason."),
+    ],
+) -> None:
+    """
+    Mark regions of a board that must not be cut into a piece.
+
+    Two points are opposite corners of a rectangle, one point with r6 is a circle of 6 mm, three and
+    more are corners in order.
+    """
+    from salvage.cli.gather import Gatherer
+    from salvage.cli.new_board import read_keep_outs
+    from salvage.work.reading import read_code
+    from salvage.work.record import add_keep_outs
+
+    session, gather = session_of(context), Gatherer()
+    keep_outs = read_keep_outs(gather, regions, field="keep-out")
+    gather.finish()
+    with session.open() as shop:
+        found = read_code(shop, text=code, kinds="B")
+        board = add_keep_outs(shop, board=found, keep_outs=keep_outs, dry_run=session.dry_run)
+    words = ", ".join(keep_out.reason for keep_out in keep_outs)
+    _tell(session, board, f"keep-out marked: {words}; {_state(board)}", "scan")
+
+
+@commands.command(
+    "lift", example='salvage board lift BC0002J 2 --reason "connector is off"', changes=True
+)
+def lift(
+    context: typer.Context,
+    code: BoardCode,
+    n: Annotated[int, typer.Argument(metavar="N", help="Number of the keep-out.")],
+    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why it may be cut now.")] = "",
+) -> None:
+    """Take a keep-out off."""
+    from salvage.work.reading import read_code
+    from salvage.work.record import lift_keep_out
+
+    session = session_of(context)
+    with session.open() as shop:
+        found = read_code(shop, text=code, kinds="B")
+        board = lift_keep_out(shop, board=found, n=n, reason=reason, dry_run=session.dry_run)
+    _tell(session, board, f"keep-out {n} lifted, {_state(board)}", "scan")
+
+
+@commands.command(
+    "lead",
+    example='salvage board lead BC0002J marked-lead-free --evidence "Pb-free logo on the back"',
+    changes=True,
+)
+def lead(
+    context: typer.Context,
+    code: BoardCode,
+    status: Annotated[
+        str,
+        typer.Argument(
+            metavar="STATUS", help="unknown, assumed-leaded, marked-lead-free or tested."
+        ),
+    ],
+    evidence: Annotated[
+        str,
+        typer.Option(
+            "--evidence", "--lead-evidence", metavar="TEXT", help="What the status rests on."
+        ),
+    ] = "",
+) -> None:
+    """Record what is known about lead; no status certifies anything."""
+    from salvage.knowledge.lead import lead_caution, parse_lead_status
+    from salvage.work.reading import read_code
+    from salvage.work.record import set_lead
+
+    session = session_of(context)
+    with session.open() as shop:
+        board = set_lead(
+            shop,
+            board=read_code(shop, text=code, kinds="B"),
+            lead_status=parse_lead_status(status, field="STATUS"),
+            lead_evidence=evidence,
+            dry_run=session.dry_run,
+        )
+    _tell(session, board, f"lead: {board.lead_status}. {lead_caution(status).text}", "scan")
+
+
+@commands.command("move", example='salvage board move BC0002J "shelf 3"', changes=True)
+def move(
+    context: typer.Context,
+    code: BoardCode,
+    place: Annotated[str, typer.Argument(metavar="PLACE", help="Shelf or box.")],
+) -> None:
+    """Record where a board lies now."""
+    from salvage.work.reading import read_code
+    from salvage.work.record import move_board
+
+    session = session_of(context)
+    with session.open() as shop:
+        found = read_code(shop, text=code, kinds="B")
+        board = move_board(shop, board=found, place=place, dry_run=session.dry_run)
+    _tell(session, board, f"lies at {board.place}", "scan")
+
+
+@commands.command(
+    "retire", example='salvage board retire BC0002J --reason "nothing usable left"', changes=True
+)
+def retire(
+    context: typer.Context,
+    code: BoardCode,
+    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why.")] = "",
+) -> None:
+    """Close a board that is used up, too damaged, or gone to the recycler."""
+    from salvage.work.reading import read_code
+    from salvage.work.record import retire_board
+
+    session = session_of(context)
+    with session.open() as shop:
+        found = read_code(shop, text=code, kinds="B")
+        board = retire_board(shop, board=found, reason=reason, dry_run=session.dry_run)
+    _tell(session, board, f"retired: {board.retired}", "history")
+
+
+def _tell(session: Session, board: Board, words: str, next_command: str) -> None:
+    record: dict[str, Any] = board_record(board, state=board_word(board))
+    step = f"{next_command} {board.code}"
+    lines = [f"{board.code}  {words}"]
+    show_change(session, record, lines=lines, codes=[board.code], next_step=step)
+
+
+@commands.command("map", example="salvage board map BC0002J --out board.png")
+def map_(
+    context: typer.Context,
+    code: BoardCode,
+    out: Out = "",
+    force: Force = False,
+) -> None:
+    """Draw a board's map as a PNG, over its photo where corners were picked."""
+    from salvage.cli.files import write_file
+    from salvage.work.look import draw_board_map
+    from salvage.work.reading import read_code
+
+    session = session_of(context)
+    with session.open() as shop:
+        found = read_code(shop, text=code, kinds="B")
+        path = write_file(
+            session,
+            out or f"map-{found}.png",
+            lambda: draw_board_map(shop, board=found),
+            force=force,
+        )
+    record = {"code": found, "file": str(path)}
+    show_record(session, record, lines=[f"{found}  map written: {path}"], plain=("file",))

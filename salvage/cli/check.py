@@ -1,0 +1,96 @@
+"""``salvage check``, ``rebuild`` and ``backup``: keeping the record sound."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.options import Force
+from salvage.cli.session import session_of
+from salvage.cli.show import clean, note, paint, say, show_json, show_plain, show_record
+
+checking = CommandSet()
+rebuilding = CommandSet()
+copying = CommandSet()
+
+
+@checking.command("check", example="salvage check")
+def check(context: typer.Context) -> None:
+    """
+    Check every promise of the record; nothing is changed.
+
+    Ends with exit code 1 when something is wrong. It shows that the record is whole, not that a
+    piece is safe.
+    """
+    from salvage.work.check import run_checks
+
+    session = session_of(context)
+    is_watched = session.world.stderr_is_terminal and not session.form
+
+    def progress(name: str) -> None:
+        if is_watched:
+            note(session, paint(session, f"… {name}", "quiet"))
+
+    with session.open() as shop:
+        lines = run_checks(shop, progress=progress)
+    if session.form == "json":
+        show_json(
+            session,
+            [{"name": c.name, "ok": c.ok, "note": c.note, "faults": [*c.faults]} for c in lines],
+        )
+    elif session.form == "plain":
+        show_plain(session, ((c.name, "ok" if c.ok else "fault", c.note, *c.faults) for c in lines))
+    else:
+        for line in lines:
+            word = paint(session, "ok   ", "good") if line.ok else paint(session, "FAULT", "bad")
+            say(session, f"{word}  {line.name}{f' ({clean(line.note)})' if line.note else ''}")
+            for fault in line.faults:
+                say(session, f"       - {clean(fault)}")
+    if not all(line.ok for line in lines):
+        raise typer.Exit(1)
+
+
+@rebuilding.command("rebuild", example="salvage rebuild")
+def rebuild(context: typer.Context) -> None:
+    """Empty the tables and replay the whole journal into them; the journal stays as it is."""
+    from salvage.work.check import rebuild_tables
+
+    session = session_of(context)
+    with session.open() as shop:
+        count = rebuild_tables(shop)
+    line = f"{count} events replayed into the tables"
+    show_record(session, {"events": count}, lines=[line], plain=("events",))
+
+
+@copying.command("backup", example="salvage backup /media/stick/workshop.db")
+def backup(
+    context: typer.Context,
+    file: Annotated[str, typer.Argument(metavar="FILE", help="Where the copy goes.")],
+    force: Force = False,
+) -> None:
+    """
+    Copy the database while it is in use; the copy is checked before it gets its name.
+
+    Photos and shape files lie in the workshop's folder 'files': copy that too.
+    """
+    from pathlib import Path
+
+    from salvage.errors import Refused
+    from salvage.store.backup import copy_database
+
+    session = session_of(context)
+    target = session.world.folder / Path(file).expanduser()
+    if target.is_dir():
+        raise Refused(f"{file} is a folder", hint="name a file in it")
+    if target.exists() and not force:
+        raise Refused(f"{file} is there already", hint="replace it with --force, or name another")
+    with session.open() as shop:
+        if target.resolve() == shop.path.resolve():
+            raise Refused(f"{file} is the database itself", hint="name another file")
+        copy_database(shop.conn, target)
+        files = shop.files.folder
+    record = {"file": str(target), "files_folder": str(files)}
+    show_record(session, record, lines=[f"copy written: {target}"], plain=("file",))
+    note(session, f"copy the photos and shapes as well: {files}")

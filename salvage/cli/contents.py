@@ -1,0 +1,225 @@
+"""
+The table of contents: every command, in the order of the job, with one line on each.
+
+A command's file is loaded when the command is asked for, so that the others cost nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from salvage.cli.command import CommandSet
+
+
+@dataclass(frozen=True)
+class Entry:
+    """
+    One command or group.
+
+    Args:
+        name: What people type.
+        section: Heading in the help.
+        words: What it is for, in one line.
+        load: Gives its commands.
+    """
+
+    name: str
+    section: str
+    words: str
+    load: Callable[[], CommandSet]
+
+
+def _setup() -> CommandSet:
+    from salvage.cli import setup
+
+    return setup.commands
+
+
+def _dropoff() -> CommandSet:
+    from salvage.cli import dropoff
+
+    return dropoff.commands
+
+
+def _donor() -> CommandSet:
+    from salvage.cli import donor
+
+    return donor.commands
+
+
+def _board() -> CommandSet:
+    from salvage.cli import clear
+
+    return clear.commands
+
+
+def _photo() -> CommandSet:
+    from salvage.cli import photo
+
+    return photo.commands
+
+
+def _label() -> CommandSet:
+    from salvage.cli import label
+
+    return label.commands
+
+
+def _scan() -> CommandSet:
+    from salvage.cli import scan
+
+    return scan.commands
+
+
+def _shape() -> CommandSet:
+    from salvage.cli import shape
+
+    return shape.commands
+
+
+def _cut() -> CommandSet:
+    from salvage.cli import cut
+
+    return cut.commands
+
+
+def _reserve() -> CommandSet:
+    from salvage.cli import reserve
+
+    return reserve.reserving
+
+
+def _release() -> CommandSet:
+    from salvage.cli import reserve
+
+    return reserve.releasing
+
+
+def _piece() -> CommandSet:
+    from salvage.cli import piece
+
+    return piece.commands
+
+
+def _card() -> CommandSet:
+    from salvage.cli import card
+
+    return card.commands
+
+
+def _trace() -> CommandSet:
+    from salvage.cli import trace
+
+    return trace.commands
+
+
+def _history() -> CommandSet:
+    from salvage.cli import history
+
+    return history.telling
+
+
+def _journal() -> CommandSet:
+    from salvage.cli import history
+
+    return history.listing
+
+
+def _undo() -> CommandSet:
+    from salvage.cli import history
+
+    return history.undoing
+
+
+def _consign() -> CommandSet:
+    from salvage.cli import mass
+
+    return mass.sending
+
+
+def _mass() -> CommandSet:
+    from salvage.cli import mass
+
+    return mass.weighing
+
+
+def _recall() -> CommandSet:
+    from salvage.cli import recall
+
+    return recall.commands
+
+
+def _check() -> CommandSet:
+    from salvage.cli import check
+
+    return check.checking
+
+
+def _rebuild() -> CommandSet:
+    from salvage.cli import check
+
+    return check.rebuilding
+
+
+def _backup() -> CommandSet:
+    from salvage.cli import check
+
+    return check.copying
+
+
+def _demo() -> CommandSet:
+    from salvage.cli import demo
+
+    return demo.commands
+
+
+def _hazards() -> CommandSet:
+    from salvage.cli import knowledge
+
+    return knowledge.dangers
+
+
+def _formats() -> CommandSet:
+    from salvage.cli import knowledge
+
+    return knowledge.sizes
+
+
+_START = "Start"
+_JOB = "The job, from the door to the fair"
+_TRACE = "Where it came from, where it went"
+_KEEP = "Keeping the record sound"
+_KNOW = "Look-ups"
+
+ENTRIES = (
+    Entry("demo", _START, "Build a sample workshop and walk through the job.", _demo),
+    Entry("setup", _START, "Show or change the workshop's settings.", _setup),
+    Entry("dropoff", _JOB, "Deliveries: what came, from whom, data-bearing parts.", _dropoff),
+    Entry("donor", _JOB, "Donors and how they wish to be named.", _donor),
+    Entry("board", _JOB, "Boards: record, measure, clear of hazards, find.", _board),
+    Entry("photo", _JOB, "Keep a photo of a board, piece or drop-off.", _photo),
+    Entry("label", _JOB, "Print labels as a PDF, true to size.", _label),
+    Entry("scan", _JOB, "Go or no-go before a cut: code, scanner or photo.", _scan),
+    Entry("shape", _JOB, "The library of shapes to cut.", _shape),
+    Entry("reserve", _JOB, "Hold a place on a board for an order.", _reserve),
+    Entry("release", _JOB, "Let a reserved place go.", _release),
+    Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),
+    Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
+    Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),
+    Entry("trace", _TRACE, "Back to the donor and forward to what was made.", _trace),
+    Entry("history", _TRACE, "Everything that happened to one thing.", _history),
+    Entry("consign", _TRACE, "What left for a recycler.", _consign),
+    Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),
+    Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
+    Entry("journal", _KEEP, "The newest events of the whole workshop.", _journal),
+    Entry("undo", _KEEP, "Take an operation back; both stay on record.", _undo),
+    Entry("check", _KEEP, "Check that nothing was lost or altered.", _check),
+    Entry("rebuild", _KEEP, "Replay the journal into the tables.", _rebuild),
+    Entry("backup", _KEEP, "Copy the database while it is in use.", _backup),
+    Entry("hazards", _KNOW, "Hazards by board type, with their sources.", _hazards),
+    Entry("formats", _KNOW, "Sizes of common boards and cards, with sources.", _formats),
+)
+"""All commands, in the order of the job."""

@@ -1,0 +1,167 @@
+"""What a board looks like before a cut: verdict, figures, map and picture, on one screen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from salvage.cli.records import board_record, record_of
+from salvage.cli.session import Session
+from salvage.cli.show import clean, note, paint, say, warn
+from salvage.units import format_area
+
+if TYPE_CHECKING:
+    from salvage.records.region import Region
+    from salvage.work.look import BoardLook
+    from salvage.work.workshop import Workshop
+
+MOST_CHART = 76
+"""Widest map in characters; a wider one pushes the verdict off the screen."""
+
+
+def look_record(look: BoardLook) -> dict[str, Any]:
+    """A look at a board as JSON."""
+    ledger = look.ledger
+    return {
+        "code": look.board.code,
+        "kind": "board",
+        "go": look.go,
+        "obstacles": [
+            {"words": o.words, "mend": o.mend, "forbids_cutting": o.forbids_cutting}
+            for o in look.obstacles
+        ],
+        "board": board_record(look.board),
+        "usable_mm2": round(ledger.usable_mm2, 3) if ledger else None,
+        "usable_percent": round(ledger.usable_percent, 2) if ledger else None,
+        "layers_mm2": {k: round(v, 3) for k, v in ledger.areas_mm2.items()} if ledger else {},
+        "fragments": [
+            {
+                "area_mm2": round(fragment.area_mm2, 3),
+                "circle_mm": round(fragment.inscribed_mm, 2),
+                "circle_at_mm": [round(value, 2) for value in fragment.inscribed_at_mm],
+                "width_mm": round(fragment.width_mm, 2),
+                "height_mm": round(fragment.height_mm, 2),
+            }
+            for fragment in look.largest_fragments
+        ],
+        "photos": [record_of(photo) for photo in look.photos],
+    }
+
+
+def look_plain(look: BoardLook) -> tuple[object, ...]:
+    """Code, kind, verdict, usable mm², usable percent, reasons."""
+    ledger = look.ledger
+    return (
+        look.board.code,
+        "board",
+        "go" if look.go else "no-go",
+        round(ledger.usable_mm2) if ledger else "",
+        round(ledger.usable_percent) if ledger else "",
+        "; ".join(obstacle.words for obstacle in look.obstacles),
+    )
+
+
+def show_look(session: Session, look: BoardLook, *, highlight: Region | None = None) -> None:
+    """
+    Print the screen for people.
+
+    Args:
+        session: The run.
+        look: The board.
+        highlight: A place to show on the map.
+    """
+    board = look.board
+    word, style = ("GO", "good") if look.go else ("NO-GO", "bad")
+    banner = paint(session, f" {word} ", style) if session.has_color else f"{word}:"
+    say(session, f"{banner} {paint(session, board.code, 'strong')}  {clean(board.title)}")
+    _show_obstacles(session, look)
+    place = f", {clean(board.place)}" if board.place else ""
+    say(session, f"  from     {board.drop_off}{place}; lead {board.lead_status}")
+    _show_area(session, look)
+    show_chart(session, look, highlight=highlight)
+
+
+def _show_obstacles(session: Session, look: BoardLook) -> None:
+    mends: dict[str, list[str]] = {}
+    for obstacle in look.obstacles:
+        mends.setdefault(obstacle.mend, []).append(obstacle.words)
+    for mend, words in mends.items():
+        for text in words:
+            say(session, f"  - {clean(text)}")
+        say(session, f"    do: {clean(mend)}")
+
+
+def _show_area(session: Session, look: BoardLook) -> None:
+    ledger = look.ledger
+    if ledger is None:
+        return
+    count = look.board.cut_count
+    share = f"{ledger.usable_percent:.0f} % of {format_area(ledger.outline_mm2)}"
+    say(
+        session,
+        f"  usable   {format_area(ledger.usable_mm2)} ({share}), {count} cut{'s' * (count != 1)}",
+    )
+    for place, fragment in enumerate(look.largest_fragments, 1):
+        box = f"{fragment.width_mm:.0f} x {fragment.height_mm:.0f} mm"
+        x, y = fragment.inscribed_at_mm
+        circle = f"circle {fragment.inscribed_mm:.0f} mm at {x:.0f},{y:.0f}"
+        say(session, f"  part {place}   {format_area(fragment.area_mm2)}, {circle}, box {box}")
+
+
+def show_chart(session: Session, look: BoardLook, *, highlight: Region | None = None) -> None:
+    """
+    Print the map in characters with its legend; nothing while the board has no outline.
+
+    Args:
+        session: The run.
+        look: The board.
+        highlight: A place to show on it.
+    """
+    from salvage.work.look import chart_legend, draw_board_chart
+
+    plain = not session.world.has_blocks
+    columns = max(20, min(session.world.width - 4, MOST_CHART))
+    rows = draw_board_chart(look, columns=columns, highlight=highlight, ascii_only=plain)
+    if not rows:
+        return
+    say(session)
+    for row in rows:
+        say(session, f"  {row}".rstrip())
+    say(session)
+    say(session, f"  {chart_legend(rows, ascii_only=plain)}")
+
+
+def show_picture(session: Session, shop: Workshop, look: BoardLook) -> None:
+    """
+    Print the board's photo in blocks of two colours, where the terminal has them.
+
+    Args:
+        session: The run.
+        shop: The open workshop.
+        look: The board.
+    """
+    from salvage.photo.glance import draw_cells
+    from salvage.work.photos import board_picture, newest_photo
+
+    picture = board_picture(shop, look.board, px_per_mm=2.0)
+    if picture is None:
+        photo = newest_photo(shop, look.board.code)
+        picture = shop.files.load(photo.sha256) if photo else None
+    if picture is None:
+        note(session, "there is no photo yet")
+        return
+    if not session.has_true_color:
+        note(session, "this terminal shows no pictures; 'salvage board map' writes one")
+        return
+    for row in draw_cells(picture, columns=min(session.world.width - 4, MOST_CHART)):
+        cells = (
+            "\x1b[38;2;{};{};{};48;2;{};{};{}m▀".format(*cell.upper, *cell.lower) for cell in row
+        )
+        say(session, f"  {''.join(cells)}\x1b[0m")
+
+
+def show_cautions(session: Session) -> None:
+    """The usual cautions before cutting, and that local codes and licensed practice come first."""
+    from salvage.knowledge.cautions import cautions_for
+
+    for caution in cautions_for("cutting"):
+        warn(session, caution.text)

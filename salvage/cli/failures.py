@@ -1,0 +1,129 @@
+"""Errors of the command line: one clear line, an exit code, and never a traceback unasked."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import sys
+from collections.abc import Callable
+
+import typer
+
+from salvage.cli.world import World
+from salvage.errors import ManyMistakes, SalvageError
+
+DONE, REFUSED, MISUSED, BUG, INTERRUPTED = 0, 1, 2, 70, 130
+"""Exit codes: 70 is EX_SOFTWARE of sysexits.h, 130 is 128 and the signal's number."""
+
+# The library keeps its own error tree under a private name; these two bases are reached through
+# the one leaf that it offers.
+_USAGE_ERROR: type[Exception] = typer.BadParameter.__mro__[1]
+_CLICK_ERROR: type[Exception] = typer.BadParameter.__mro__[2]
+
+
+class Misuse(typer.BadParameter):
+    """Something is missing from the command line, or does not belong there."""
+
+
+def run_guarded(call: Callable[[], object], world: World) -> int:
+    """
+    Run *call* and give the exit code; whatever it raises becomes one clear line.
+
+    Args:
+        call: The command.
+        world: Where messages go.
+    """
+    try:
+        code = _run(call, world)
+        world.stdout.flush()
+        world.stderr.flush()
+        return code
+    except BrokenPipeError:  # the reader, such as head, has seen enough
+        _drop_output(world)
+        return DONE
+
+
+def _run(call: Callable[[], object], world: World) -> int:
+    try:
+        call()
+        return DONE
+    except typer.Exit as error:
+        return error.exit_code
+    except (KeyboardInterrupt, EOFError, typer.Abort):
+        _say(world, "\nsalvage: interrupted")
+        return INTERRUPTED
+    except SalvageError as error:
+        _say(world, describe(error))
+        return REFUSED
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        _say(world, f"salvage: {where}{error.strerror or error}")
+        return REFUSED
+    except sqlite3.Error as error:
+        _say(world, f"salvage: the database says: {error}\n  run 'salvage check'")
+        return REFUSED
+    except Exception as error:  # noqa: BLE001 - the one place where a bug is caught
+        if isinstance(error, _CLICK_ERROR):
+            return _tell_misuse(error, world)
+        return _tell_bug(error, world)
+
+
+def describe(error: SalvageError) -> str:
+    """
+    What a user reads of an error: what is wrong, and below it the mend.
+
+    >>> from salvage.errors import BadValue
+    >>> print(describe(BadValue("'x' is not a date", hint="write 2026-05-04", field="--date")))
+    salvage: --date: 'x' is not a date
+      write 2026-05-04
+    """
+    if isinstance(error, ManyMistakes):
+        return f"salvage: {error}"
+    where = f"{error.field}: " if error.field else ""
+    mend = f"\n  {error.hint}" if error.hint else ""
+    return f"salvage: {where}{error.message}{mend}"
+
+
+def _tell_misuse(error: Exception, world: World) -> int:
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context is not None else "salvage"
+    message = str(getattr(error, "message", error)) or str(error)
+    told = error.format_message() if hasattr(error, "format_message") else message
+    if isinstance(error, Misuse):
+        told = message
+    _say(world, f"salvage: {told}\n  see '{path} --help'")
+    return MISUSED if isinstance(error, _USAGE_ERROR) else REFUSED
+
+
+def _tell_bug(error: Exception, world: World) -> int:
+    if world.variable("SALVAGE_TRACE"):
+        import traceback
+
+        _say(world, "".join(traceback.format_exception(error)).rstrip())
+    what = " ".join(f"{type(error).__name__}: {error}".split())[:300]
+    _say(
+        world,
+        f"salvage: this is a bug, not your mistake ({what})\n"
+        "  set SALVAGE_TRACE=1 and run it again to see where, and report it",
+    )
+    return BUG
+
+
+def _say(world: World, text: str) -> None:
+    world.stdout.flush()
+    world.stderr.write(_printable(text) + "\n")
+
+
+def _printable(text: str) -> str:
+    """Text in which nothing but line ends steers the terminal."""
+    return "".join(c if c.isprintable() or c == "\n" else "�" for c in text)
+
+
+def _drop_output(world: World) -> None:
+    """Let the interpreter's last flush go nowhere instead of complaining."""
+    if world.stdout is sys.stdout:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (sys.stdout, sys.stderr):
+            os.dup2(nowhere, stream.fileno())

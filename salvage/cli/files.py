@@ -1,0 +1,77 @@
+"""Files in and out of a command: read whole, written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from salvage.cli.session import Session
+from salvage.errors import BadFile, Refused
+
+MOST_BYTES = 200_000_000
+"""Largest file that is read at all; the crafts set their own, lower limits."""
+
+
+def read_file(session: Session, name: str) -> bytes:
+    """
+    The bytes of a file.
+
+    Raises:
+        BadFile: If it is not there, is no file, or is far too large.
+    """
+    path = session.world.folder / Path(name).expanduser()
+    if not path.is_file():
+        what = "is no file" if path.exists() else "is not there"
+        raise BadFile(f"{name} {what}", hint=f"looked in {path.parent}")
+    if path.stat().st_size > MOST_BYTES:
+        raise BadFile(f"{name} is larger than {MOST_BYTES // 1_000_000} MB")
+    return path.read_bytes()
+
+
+def write_file(
+    session: Session, name: str, make: Callable[[], bytes], *, force: bool = False
+) -> Path:
+    """
+    Write a file in one step, and give where it lies.
+
+    The part file is opened before the bytes are made, so that a folder that cannot be written is
+    told before anything is journalled.
+
+    Args:
+        session: The run; a dry run makes the bytes and writes nothing.
+        name: Relative to the current folder.
+        make: Gives the bytes.
+        force: Replace a file that is there.
+
+    Raises:
+        Refused: If a file of that name is there and *force* is false.
+        OSError: If the folder cannot be written.
+    """
+    path = session.world.folder / Path(name).expanduser()
+    if path.is_dir():
+        raise Refused(f"{name} is a folder", hint="name a file in it")
+    if path.exists() and not force:
+        raise Refused(f"{name} is there already", hint="replace it with --force, or name another")
+    if session.dry_run:
+        make()
+        return path
+    handle, part = tempfile.mkstemp(prefix=".part-", suffix=path.suffix, dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(make())
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(part, 0o666 & ~_umask())
+        os.replace(part, path)
+    except BaseException:
+        Path(part).unlink(missing_ok=True)
+        raise
+    return path
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

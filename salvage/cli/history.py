@@ -1,0 +1,116 @@
+"""``salvage history``, ``journal`` and ``undo``: what happened, and taking it back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.options import AnyCode
+from salvage.cli.session import Session, session_of
+from salvage.cli.show import clean, note, say, show_change, show_json, show_plain
+
+if TYPE_CHECKING:
+    from salvage.work.history import HistoryLine
+
+telling = CommandSet()
+listing = CommandSet()
+undoing = CommandSet()
+
+
+def history_record(line: HistoryLine) -> dict[str, Any]:
+    """One event as JSON, its data with it."""
+    event = line.event
+    return {
+        "seq": event.seq,
+        "at": event.at,
+        "by": event.by,
+        "device": event.device,
+        "act": event.act,
+        "kind": event.kind,
+        "operation": event.operation,
+        "about": list(event.about),
+        "words": line.words,
+        "undone": line.undone,
+        "data": dict(event.data),
+    }
+
+
+def _show(session: Session, lines: Sequence[HistoryLine], *, with_code: bool) -> None:
+    if session.form == "json":
+        show_json(session, [history_record(line) for line in lines])
+        return
+    if session.form == "plain":
+        fields = ("at", "by", "act", "operation", "undone", "words")
+        records = [history_record(line) for line in lines]
+        show_plain(session, ([record[name] for name in fields] for record in records))
+        return
+    for line in lines:
+        event = line.event
+        when = f"{event.at[:10]} {event.at[11:16]}"
+        about = f"{event.about[0]}  " if with_code and event.about else ""
+        undone = " (undone)" if line.undone else ""
+        say(session, f"{when}  {about}{clean(line.words)}{undone}  [{clean(event.by)}]")
+
+
+@telling.command("history", example="salvage history BC0002J")
+def history(context: typer.Context, code: AnyCode) -> None:
+    """Show everything that happened to one thing, oldest first; times are UTC."""
+    from salvage.work.history import read_history
+    from salvage.work.reading import read_code
+
+    session = session_of(context)
+    with session.open() as shop:
+        lines = read_history(shop, read_code(shop, text=code))
+    _show(session, lines, with_code=False)
+
+
+@listing.command("journal", example="salvage journal --most 50")
+def journal(
+    context: typer.Context,
+    most: Annotated[int, typer.Option(min=1, help="At most so many events.")] = 20,
+) -> None:
+    """Show the newest events of the whole workshop, newest last; times are UTC."""
+    from salvage.work.history import read_journal
+
+    session = session_of(context)
+    with session.open() as shop:
+        lines = read_journal(shop, most=most)
+    _show(session, lines, with_code=True)
+
+
+@undoing.command("undo", example='salvage undo --why "wrong board"', changes=True)
+def undo(
+    context: typer.Context,
+    operation: Annotated[
+        str,
+        typer.Argument(
+            metavar="[OPERATION]",
+            help="Its id, or the beginning, from 'salvage journal --plain'; the last if left out.",
+            show_default=False,
+        ),
+    ] = "",
+    why: Annotated[str, typer.Option(metavar="TEXT", help="Reason for the record.")] = "",
+) -> None:
+    """Take an operation back by a correcting event; both stay in the history."""
+    from salvage.cli.ask import confirm
+    from salvage.work.history import undo
+
+    session = session_of(context)
+    with session.open() as shop:
+        if not session.yes and not session.dry_run:
+            seen = undo(shop, operation=operation, why=why, dry_run=True)
+            for words in seen.words:
+                note(session, f"  {clean(words)}")
+            confirm(session, f"Undo '{seen.act}'?")
+            operation = seen.operation
+        seen = undo(shop, operation=operation, why=why, dry_run=session.dry_run)
+    show_change(
+        session,
+        {"operation": seen.operation, "act": seen.act, "words": list(seen.words)},
+        lines=[f"undone: {seen.act}", *(f"  {words}" for words in seen.words)],
+        codes=[seen.operation],
+        next_step="journal",
+    )

@@ -1,0 +1,81 @@
+"""``salvage hazards`` and ``formats``: what the program knows, each with its source."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Annotated, Any
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.records import source_words
+from salvage.cli.session import session_of
+from salvage.cli.show import Column, show_list, warn
+from salvage.units import format_mm
+
+dangers = CommandSet()
+sizes = CommandSet()
+
+
+@dangers.command("hazards", example="salvage hazards power-supply")
+def hazards(
+    context: typer.Context,
+    board_type: Annotated[
+        str,
+        typer.Argument(
+            metavar="[TYPE]", help="A board type; all hazards if left out.", show_default=False
+        ),
+    ] = "",
+) -> None:
+    """List the hazards to look for, with how to spot them, where they go, and the source."""
+    from salvage.knowledge.board_types import parse_board_type
+    from salvage.knowledge.cautions import closing_line
+    from salvage.knowledge.hazards import all_hazards
+
+    session = session_of(context)
+    slug = parse_board_type(board_type, field="TYPE") if board_type else ""
+    records: list[dict[str, Any]] = [
+        asdict(hazard)
+        | {"source": source_words(hazard.source), "practice": source_words(hazard.practice)}
+        | {"board_types": list(hazard.board_types), "holds": hazard.blocks_cutting}
+        for hazard in all_hazards()
+        if not slug or hazard.concerns(slug)
+    ]
+    columns = (
+        Column("hazard", "slug"),
+        Column("holds", "holds", lambda holds: "yes" if holds else "notice"),
+        Column("look for", "how_to_spot"),
+        Column("goes to", "goes_to"),
+        Column("source", "source"),
+    )
+    show_list(session, records, columns, empty="")
+    if not session.form:
+        warn(session, closing_line().text)
+
+
+@sizes.command("formats", example="salvage formats --json")
+def formats(context: typer.Context) -> None:
+    """List sizes of common boards, cards and modules; your own measurement always wins."""
+    from salvage.knowledge.form_factors import form_factors
+
+    session = session_of(context)
+    records: list[dict[str, Any]] = [
+        asdict(form)
+        | {
+            "source": source_words(form.source),
+            "holes_source": source_words(form.holes_source) if form.holes_source else None,
+            "hole_count": len(form.holes),
+            "holes": [asdict(hole) for hole in form.holes],
+            "aliases": list(form.aliases),
+        }
+        for form in form_factors()
+    ]
+    columns = (
+        Column("name", "slug"),
+        Column("what", "name"),
+        Column("width", "width_mm", format_mm),
+        Column("height", "height_mm", format_mm),
+        Column("holes", "hole_count", lambda count: str(count or "")),
+        Column("source", "source"),
+    )
+    show_list(session, records, columns, empty="")

@@ -1,0 +1,239 @@
+"""``salvage piece``: from the bench to the fair and back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.options import PieceCode, PieceCodes
+from salvage.cli.records import record_of
+from salvage.cli.session import Session, session_of
+from salvage.cli.show import Column, show_change, show_list, show_record
+from salvage.units import format_area, format_mass, format_money
+
+if TYPE_CHECKING:
+    from salvage.ids import Code
+    from salvage.work.pieces import PieceView
+    from salvage.work.workshop import Workshop
+
+commands = CommandSet(
+    "piece", "Pieces: stages, weight, price, sale, return.", "salvage piece stage PC0002E sanded"
+)
+
+
+def _view_record(view: PieceView) -> dict[str, Any]:
+    return record_of(
+        view.piece,
+        cut_record=record_of(view.cut),
+        board_title=view.board.title,
+        sales=[record_of(sale) for sale in view.sales],
+    )
+
+
+_COLUMNS = (
+    Column("code", "code"),
+    Column("shape", "shape"),
+    Column("stage", "stage"),
+    Column("recalls", "recalled", lambda count: str(count or "")),
+    Column("price", "price"),
+    Column("weight", "weight_g", format_mass),
+    Column("board", "board"),
+    Column("cards", "cards_printed"),
+)
+
+
+@commands.command("list", example="salvage piece list --state ready")
+def list_(
+    context: typer.Context,
+    state: Annotated[str, typer.Option(metavar="STATE", help="A stage, recalled, or all.")] = "",
+    most: Annotated[int, typer.Option(min=1, help="At most so many, the newest.")] = 100,
+) -> None:
+    """List the pieces that are still in the workshop, newest first."""
+    from salvage.records.choices import parse_choice
+    from salvage.work.pieces import PIECE_STATES, list_pieces
+
+    session = session_of(context)
+    if state:
+        state = parse_choice(state, tuple(PIECE_STATES), field="--state")
+    with session.open() as shop:
+        records = [record_of(piece) for piece in list_pieces(shop, state=state, most=most)]
+    show_list(session, records, _COLUMNS, empty="no such pieces; next: salvage cut")
+
+
+@commands.command("show", example="salvage piece show PC0002E")
+def show(context: typer.Context, code: PieceCode) -> None:
+    """Show one piece with its cut, board and sales."""
+    from salvage.work.pieces import view_piece
+    from salvage.work.reading import read_code
+    from salvage.work.trace import where_now
+
+    session = session_of(context)
+    with session.open() as shop:
+        view = view_piece(shop.conn, read_code(shop, text=code, kinds="P"))
+        now = where_now(shop.conn, view.piece)
+    record = _view_record(view) | {"where_now": now}
+    plain = [column.key for column in _COLUMNS]
+    show_record(session, record, lines=_page(view, now), plain=plain)
+
+
+def _page(view: PieceView, now: str) -> list[str]:
+    piece, cut = view.piece, view.cut
+    at = f"{cut.x_um / 1000:g},{cut.y_um / 1000:g} mm"
+    area = format_area(cut.area_um2 / 1e6)
+    lines = [
+        f"{piece.code}  {piece.shape}, {now}, {area}",
+        f"  cut {cut.code} from {view.board.code} ({view.board.title}) at {at}",
+        f"  by {cut.by} on {cut.at[:10]} with {cut.tool}",
+        f"  custody: {piece.custody}; cards printed: {piece.cards_printed}",
+    ]
+    if piece.price_minor is not None:
+        lines.append(f"  price: {format_money(piece.price_minor, piece.currency)}")
+    if piece.weight_mg:
+        lines.append(f"  weight: {format_mass(piece.weight_mg / 1000)}")
+    for sale in view.sales:
+        paid = format_money(sale.price_minor, sale.currency)
+        back = f", came back {sale.returned_on}: {sale.reason}" if sale.returned_on else ""
+        lines.append(f"  sold for {paid} on {sale.sold_on} {sale.venue}{back}")
+    return lines
+
+
+def _read(shop: Workshop, codes: Sequence[str]) -> list[Code]:
+    from salvage.work.reading import read_code
+
+    return [read_code(shop, text=code, kinds="P") for code in codes]
+
+
+def _tell(session: Session, views: Sequence[PieceView], words: str, next_step: str) -> None:
+    show_change(
+        session,
+        [_view_record(view) for view in views],
+        lines=[f"{view.piece.code}  {view.piece.shape} {words}" for view in views],
+        codes=[view.piece.code for view in views],
+        next_step=next_step,
+    )
+
+
+@commands.command(
+    "stage", example='salvage piece stage PC0002E PC0003C sealed --note "two coats"', changes=True
+)
+def stage(
+    context: typer.Context,
+    codes: PieceCodes,
+    to: Annotated[
+        str,
+        typer.Argument(
+            metavar="STAGE", help="rough, sanded, sealed, assembled, ready or withdrawn."
+        ),
+    ],
+    note: Annotated[str, typer.Option(metavar="TEXT", help="What was done.")] = "",
+) -> None:
+    """Move pieces to a stage, or withdraw them for good with a note why."""
+    from salvage.records.choices import BENCH_STAGES, parse_choice
+    from salvage.work.pieces import set_stage
+
+    session = session_of(context)
+    chosen = parse_choice(to, (*BENCH_STAGES, "withdrawn"), field="STAGE")
+    with session.open() as shop:
+        pieces = _read(shop, codes)
+        views = set_stage(shop, pieces=pieces, stage=chosen, note=note, dry_run=session.dry_run)
+    step = f"card {pieces[0]}" if chosen == "ready" else f"piece show {pieces[0]}"
+    _tell(session, views, f"is {chosen}", step)
+
+
+@commands.command("weigh", example="salvage piece weigh PC0002E 4.2g", changes=True)
+def weigh(
+    context: typer.Context,
+    code: PieceCode,
+    weight: Annotated[str, typer.Argument(metavar="MASS", help="Such as 4.2g.")],
+) -> None:
+    """Record a piece's weight."""
+    from salvage.units import parse_mass_g
+    from salvage.work.pieces import weigh_piece
+
+    session = session_of(context)
+    grams = parse_mass_g(weight, field="MASS")
+    with session.open() as shop:
+        (piece,) = _read(shop, [code])
+        view = weigh_piece(shop, piece=piece, weight_g=grams, dry_run=session.dry_run)
+    _tell(session, [view], f"weighs {format_mass(grams)}", f"piece price {piece} …")
+
+
+@commands.command("price", example="salvage piece price PC0002E PC0003C 18.50", changes=True)
+def price(
+    context: typer.Context,
+    codes: PieceCodes,
+    amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="In the workshop's currency.")],
+) -> None:
+    """Price one or more pieces."""
+    from salvage.units import parse_money
+    from salvage.work.pieces import set_price
+
+    session = session_of(context)
+    with session.open() as shop:
+        pieces = _read(shop, codes)
+        currency = shop.settings.currency
+        minor = parse_money(amount, currency=currency, field="AMOUNT")
+        views = set_price(shop, pieces=pieces, price_minor=minor, dry_run=session.dry_run)
+    _tell(session, views, f"priced {format_money(minor, currency)}", f"card {pieces[0]}")
+
+
+@commands.command(
+    "sell", example='salvage piece sell PC0002E --price 20 --venue "Harbour fair"', changes=True
+)
+def sell(
+    context: typer.Context,
+    code: PieceCode,
+    price: Annotated[
+        str, typer.Option(metavar="AMOUNT", help="What was paid; the marked price if left out.")
+    ] = "",
+    venue: Annotated[str, typer.Option(metavar="TEXT", help="Where it was sold.")] = "",
+    date: Annotated[str, typer.Option(metavar="DAY", help="Day; today if left out.")] = "",
+) -> None:
+    """Record a sale."""
+    from salvage.cli.gather import Gatherer
+    from salvage.units import parse_date, parse_money
+    from salvage.work.pieces import sell
+
+    session, gather = session_of(context), Gatherer()
+    with session.open() as shop:
+        (piece,) = _read(shop, [code])
+        currency = shop.settings.currency
+        paid = (
+            gather.take(lambda: parse_money(price, currency=currency, field="--price"), 0)
+            if price
+            else None
+        )
+        day = gather.take(
+            lambda: parse_date(date, today=shop.today, field="--date") if date else None, None
+        )
+        gather.finish()
+        view = sell(
+            shop, piece=piece, price_minor=paid, venue=venue, sold_on=day, dry_run=session.dry_run
+        )
+    sale = view.sales[-1]
+    words = f"sold for {format_money(sale.price_minor, sale.currency)} on {sale.sold_on}"
+    _tell(session, [view], words, f"trace {piece}")
+
+
+@commands.command(
+    "return", example='salvage piece return PC0002E --reason "pin came loose"', changes=True
+)
+def return_(
+    context: typer.Context,
+    code: PieceCode,
+    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why it came back.")] = "",
+    date: Annotated[str, typer.Option(metavar="DAY", help="Day; today if left out.")] = "",
+) -> None:
+    """Record that a buyer brought a piece back."""
+    from salvage.units import parse_date
+    from salvage.work.pieces import take_back
+
+    session = session_of(context)
+    with session.open() as shop:
+        (piece,) = _read(shop, [code])
+        day = parse_date(date, today=shop.today, field="--date") if date else None
+        view = take_back(shop, piece=piece, reason=reason, returned_on=day, dry_run=session.dry_run)
+    _tell(session, [view], f"came back: {view.sales[-1].reason}", f"piece stage {piece} …")

@@ -1,0 +1,128 @@
+"""``salvage scan``: before a cut, by code, scanner or photo."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.options import Force, completer
+from salvage.cli.session import Session, session_of
+from salvage.cli.show import note, show_json, show_plain
+
+if TYPE_CHECKING:
+    from salvage.work.look import ScanReading
+    from salvage.work.workshop import Workshop
+
+commands = CommandSet()
+
+_GO, _NO_GO = 0, 1
+
+
+@commands.command("scan", example="salvage scan BC0002J --map board.png")
+def scan(
+    context: typer.Context,
+    text: Annotated[
+        str,
+        typer.Argument(
+            metavar="[TEXT]",
+            help="A code, a scanner's line, or a photo of labels; left out, lines are read.",
+            autocompletion=completer("BPD"),
+            show_default=False,
+        ),
+    ] = "-",
+    picture: Annotated[bool, typer.Option("--picture", help="Show the photo, in colours.")] = False,
+    map_: Annotated[str, typer.Option("--map", metavar="FILE", help="Write the map as PNG.")] = "",
+    force: Force = False,
+) -> None:
+    """
+    Tell go or no-go for a board, what is left of it and where; of other things, what they are.
+
+    Without a text it reads lines and answers each, so a keyboard scanner runs it. Ends with exit
+    code 0 for go and 1 for no-go.
+    """
+    session = session_of(context)
+    with session.open() as shop:
+        if text == "-":
+            raise typer.Exit(_read_lines(session, shop))
+        codes = [_answer(session, shop, reading, picture) for reading in _read(session, shop, text)]
+        if map_:
+            _write_map(session, shop, _read(session, shop, text)[0], map_, force)
+    raise typer.Exit(max(codes))
+
+
+def _read(session: Session, shop: Workshop, text: str) -> tuple[ScanReading, ...]:
+    """What a text or the photo of that name says."""
+    from salvage.work.look import identify, identify_photo
+
+    path = session.world.folder / text
+    if len(text) < 256 and path.is_file():
+        from salvage.cli.files import read_file
+
+        return identify_photo(shop, data=read_file(session, text), name=path.name)
+    return (identify(shop, text=text),)
+
+
+def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: bool) -> int:
+    if reading.note:
+        note(session, reading.note)
+    if reading.code[0] == "B":
+        return _answer_board(session, shop, reading, picture)
+    from salvage.cli.trace import show_trace
+    from salvage.work.trace import trace
+
+    show_trace(session, trace(shop, reading.code))
+    return _GO
+
+
+def _answer_board(session: Session, shop: Workshop, reading: ScanReading, picture: bool) -> int:
+    from salvage.cli import cutting_view
+    from salvage.work.look import look_at
+
+    look = look_at(shop, board=reading.code)
+    if session.form == "json":
+        show_json(session, cutting_view.look_record(look) | {"note": reading.note})
+    elif session.form == "plain":
+        show_plain(session, [cutting_view.look_plain(look)])
+    else:
+        if picture:
+            cutting_view.show_picture(session, shop, look)
+        cutting_view.show_look(session, look)
+        if look.go:
+            cutting_view.show_cautions(session)
+    return _GO if look.go else _NO_GO
+
+
+def _write_map(
+    session: Session, shop: Workshop, reading: ScanReading, name: str, force: bool
+) -> None:
+    from salvage.cli.files import write_file
+    from salvage.work.look import draw_board_map
+
+    code = reading.code
+    path = write_file(session, name, lambda: draw_board_map(shop, board=code), force=force)
+    note(session, f"map written: {path}")
+
+
+def _read_lines(session: Session, shop: Workshop) -> int:
+    """Answer line by line until the input ends; a line that fails is told and passed over."""
+    from salvage.cli.failures import describe
+    from salvage.cli.show import clean
+    from salvage.errors import SalvageError
+
+    worst = _GO
+    if session.world.stdin_is_terminal:
+        note(session, "scan or type a code; end with Ctrl-D")
+    while line := session.world.stdin.readline():
+        text = line.strip()
+        if not text:
+            continue
+        try:
+            (reading, *_) = _read(session, shop, text)
+            worst = max(worst, _answer(session, shop, reading, picture=False))
+        except SalvageError as error:
+            note(session, "\n".join(map(clean, describe(error).splitlines())))
+            worst = _NO_GO
+        session.world.stdout.flush()
+    return worst

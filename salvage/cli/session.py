@@ -1,0 +1,108 @@
+"""One run of the command line: what was asked for globally, and the way to the workshop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from salvage.cli.world import World
+
+if TYPE_CHECKING:
+    import typer
+
+    from salvage.work.workshop import Workshop
+
+
+@dataclass
+class Session:
+    """
+    What one run knows; options fill it in while the line is read.
+
+    Args:
+        world: The outside.
+        again: Runs another command line, its relative file names starting in a folder of its own,
+            and gives its exit code.
+        shop: Folder named with ``--shop``.
+        by: Who works, named with ``--by``.
+        form: ``json``, ``plain``, or empty for people.
+        no_color: Never colour.
+        no_input: Never ask.
+        yes: Every question is answered with yes.
+        dry_run: Do everything, then roll back.
+    """
+
+    world: World
+    again: Callable[[Sequence[str], Path], int]
+    shop: str = ""
+    by: str = ""
+    form: str = ""
+    no_color: bool = False
+    no_input: bool = False
+    yes: bool = False
+    dry_run: bool = False
+
+    @property
+    def folder(self) -> Path:
+        """The workshop's folder: ``--shop``, else ``SALVAGE_SHOP``, else the user's data folder."""
+        named = self.shop or self.world.variable("SALVAGE_SHOP")
+        if named:
+            return self.world.folder / Path(named).expanduser()
+        from platformdirs import user_data_path
+
+        return user_data_path("salvage", appauthor=False)
+
+    def open(self, *, create: bool = False) -> Workshop:
+        """
+        The open workshop.
+
+        Args:
+            create: Begin a new one where there is none.
+
+        Raises:
+            NotFound: If there is none and *create* is false.
+            StoreTrouble: If it cannot be used.
+        """
+        from salvage.store.connection import BUSY_MS
+        from salvage.work.workshop import open_workshop
+
+        busy = self.world.variable("SALVAGE_BUSY_MS")
+        return open_workshop(
+            self.folder,
+            clock=self.world.clock,
+            entropy=self.world.entropy,
+            by=self.by or self.world.variable("SALVAGE_BY"),
+            create=create,
+            busy_ms=int(busy) if busy.isdecimal() else BUSY_MS,
+        )
+
+    @property
+    def may_ask(self) -> bool:
+        """Whether somebody sits there who can be asked."""
+        return self.world.stdin_is_terminal and not self.no_input
+
+    @property
+    def has_color(self) -> bool:
+        """Whether standard output takes colour: a terminal that nobody asked to stay plain."""
+        world = self.world
+        return (
+            world.stdout_is_terminal
+            and not self.no_color
+            and not self.form
+            and not world.variable("NO_COLOR")
+            and world.variable("TERM") != "dumb"
+        )
+
+    @property
+    def has_true_color(self) -> bool:
+        """Whether standard output shows any colour, as pictures need."""
+        deep = self.world.variable("COLORTERM").lower() in ("truecolor", "24bit")
+        return self.has_color and deep and self.world.has_blocks
+
+
+def session_of(context: typer.Context) -> Session:
+    """The session that a command runs in."""
+    session = context.find_object(Session)
+    assert session is not None  # the entry puts it there
+    return session

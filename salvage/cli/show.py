@@ -1,0 +1,190 @@
+"""What a command tells: JSON, plain lines, or text and tables for people."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from salvage.cli.session import Session
+
+Record = Mapping[str, Any]  # fields as JSON takes them: text, numbers, lists, objects
+"""One thing as a JSON object."""
+
+
+class Column(NamedTuple):
+    """
+    One column of a table.
+
+    Args:
+        title: Its heading.
+        key: Field of the records.
+        form: How a value reads; plain lines show the bare value.
+    """
+
+    title: str
+    key: str
+    form: Callable[[Any], str] = str
+
+
+def clean(text: str) -> str:
+    """
+    Text on one line in which nothing steers the terminal.
+
+    >>> clean("held\\n by \\x1b[31m tide")
+    'held by �[31m tide'
+    """
+    tidy = " ".join(text.split())
+    return tidy if tidy.isprintable() else "".join(c if c.isprintable() else "�" for c in tidy)
+
+
+def _safe(text: str) -> str:
+    """Text as it stands, but nothing in it steers the terminal or breaks the line."""
+    return "".join(c if c.isprintable() else " " if c.isspace() else "�" for c in text)
+
+
+def say(session: Session, text: str = "") -> None:
+    """Write one line of the answer."""
+    session.world.stdout.write(text + "\n")
+
+
+def note(session: Session, text: str) -> None:
+    """Write one line beside the answer: what to do next, cautions, progress."""
+    session.world.stderr.write(text + "\n")
+
+
+def warn(session: Session, text: str) -> None:
+    """Write a caution beside the answer, wrapped to the terminal."""
+    import textwrap
+
+    told = textwrap.fill(f"! {text}", min(session.world.width, 100), subsequent_indent="  ")
+    note(session, paint(session, told, "quiet"))
+
+
+_STYLES = {"good": "1;32", "bad": "1;37;41", "warn": "1;33", "strong": "1", "quiet": "2"}
+
+
+def paint(session: Session, text: str, style: str) -> str:
+    """
+    Text in a style where the terminal has colours; the words must tell the same.
+
+    Args:
+        session: The run.
+        text: The words.
+        style: ``good``, ``bad``, ``warn``, ``strong`` or ``quiet``.
+    """
+    return f"\x1b[{_STYLES[style]}m{text}\x1b[0m" if session.has_color else text
+
+
+def show_json(session: Session, value: object) -> None:
+    """Print one JSON value."""
+    import json
+
+    is_wide = (session.world.stdout.encoding or "utf-8").lower().replace("-", "") == "utf8"
+    say(session, json.dumps(value, indent=2, ensure_ascii=not is_wide))
+
+
+def show_plain(session: Session, rows: Iterable[Sequence[object]]) -> None:
+    """Print one record a line, split by tabs; never wrapped."""
+    for row in rows:
+        say(session, "\t".join("" if cell is None else clean(str(cell)) for cell in row))
+
+
+def show_list(
+    session: Session, records: Sequence[Record], columns: Sequence[Column], *, empty: str
+) -> None:
+    """
+    Print records in the form that was asked for.
+
+    Args:
+        session: The run.
+        records: In order.
+        columns: Of the table and of the plain lines.
+        empty: What to tell people when there are none.
+    """
+    if session.form == "json":
+        show_json(session, list(records))
+    elif session.form == "plain":
+        show_plain(session, ([record[column.key] for column in columns] for record in records))
+    elif records:
+        _show_table(session, records, columns)
+    else:
+        note(session, empty)
+
+
+def _show_table(session: Session, records: Sequence[Record], columns: Sequence[Column]) -> None:
+    from io import StringIO
+
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, pad_edge=False, header_style="bold" if session.has_color else "")
+    for place, column in enumerate(columns):
+        table.add_column(Text(column.title), no_wrap=place == 0, overflow="fold")
+    for record in records:
+        cells = [(record[column.key], column.form) for column in columns]
+        table.add_row(*(Text("" if v is None else clean(form(v))) for v, form in cells))
+    page = StringIO()
+    console = Console(
+        file=page,
+        width=session.world.width,
+        force_terminal=session.has_color,
+        color_system="standard" if session.has_color else None,
+        legacy_windows=False,
+        _environ={},
+    )
+    console.print(table)
+    for line in page.getvalue().splitlines():
+        say(session, line.rstrip())
+
+
+def show_record(
+    session: Session, record: Record, *, lines: Iterable[str], plain: Sequence[str]
+) -> None:
+    """
+    Print one record.
+
+    Args:
+        session: The run.
+        record: As JSON.
+        lines: As people read it.
+        plain: Fields of the plain line, in order.
+    """
+    if session.form == "json":
+        show_json(session, record)
+    elif session.form == "plain":
+        show_plain(session, [[record[key] for key in plain]])
+    else:
+        for line in lines:
+            say(session, line)
+
+
+def show_change(
+    session: Session,
+    answer: Record | Sequence[Record],
+    *,
+    lines: Iterable[str],
+    codes: Iterable[str] = (),
+    next_step: str = "",
+) -> None:
+    """
+    Tell what a change did, and the likely next command.
+
+    Args:
+        session: The run.
+        answer: What changed, as JSON.
+        lines: As people read it.
+        codes: What the plain form prints, one a line.
+        next_step: Words after ``salvage``; empty for none.
+    """
+    if session.form == "json":
+        show_json(session, answer)
+    elif session.form == "plain":
+        show_plain(session, ([code] for code in codes))
+    else:
+        for line in lines:
+            say(session, _safe(f"dry run: {line}" if session.dry_run else line))
+    if session.dry_run:
+        note(session, "nothing was written (--dry-run)")
+    elif next_step and not session.form:
+        note(session, paint(session, f"next: salvage {next_step}", "quiet"))

@@ -1,0 +1,91 @@
+"""``salvage trace``: back to the donor, forward to what was made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.options import AnyCode
+from salvage.cli.session import Session, session_of
+from salvage.cli.show import clean, paint, say, show_json, show_plain
+
+if TYPE_CHECKING:
+    from salvage.work.trace import Branch, Link, Trace
+
+commands = CommandSet()
+
+
+def _link_record(link: Link) -> dict[str, Any]:
+    return {"code": link.code, "kind": link.kind, "words": link.words}
+
+
+def _branch_record(branch: Branch) -> dict[str, Any]:
+    return _link_record(branch.link) | {"branches": [_branch_record(b) for b in branch.branches]}
+
+
+def trace_record(found: Trace) -> dict[str, Any]:
+    """A trace as JSON: the subject, its line back, and its tree forward."""
+    return {
+        "subject": _link_record(found.subject),
+        "back": [_link_record(link) for link in found.back],
+        "forward": _branch_record(found.forward),
+    }
+
+
+def _rows(branch: Branch, depth: int) -> Iterator[tuple[str, int, str, str, str]]:
+    yield "forward", depth, branch.link.code, branch.link.kind, branch.link.words
+    for child in branch.branches:
+        yield from _rows(child, depth + 1)
+
+
+def show_trace(session: Session, found: Trace) -> None:
+    """
+    Print a trace in the form that was asked for.
+
+    Args:
+        session: The run.
+        found: The trace.
+    """
+    if session.form == "json":
+        show_json(session, trace_record(found))
+    elif session.form == "plain":
+        back = [
+            ("back", -place, link.code, link.kind, link.words)
+            for place, link in enumerate(found.back, 1)
+        ]
+        show_plain(session, [*reversed(back), *_rows(found.forward, 0)])
+    else:
+        _show_tree(session, found)
+
+
+def _show_tree(session: Session, found: Trace) -> None:
+    for link in reversed(found.back):
+        say(session, f"  {link.code}  {link.kind}: {clean(link.words)}")
+    link = found.subject
+    say(session, paint(session, f"> {link.code}  {link.kind}: {clean(link.words)}", "strong"))
+    for line in _branches(found.forward, "  "):
+        say(session, line)
+
+
+def _branches(branch: Branch, indent: str) -> Iterator[str]:
+    for place, child in enumerate(branch.branches, 1):
+        is_last = place == len(branch.branches)
+        link = child.link
+        elbow, beside = ("`-- ", "    ") if is_last else ("|-- ", "|   ")
+        yield f"{indent}{elbow}{link.code}  {link.kind}: {clean(link.words)}"
+        yield from _branches(child, indent + beside)
+
+
+@commands.command("trace", example="salvage trace PC0002E")
+def trace(context: typer.Context, code: AnyCode) -> None:
+    """Show where a thing came from, back to the donor, and what became of it."""
+    from salvage.work.reading import read_code
+    from salvage.work.trace import trace
+
+    session = session_of(context)
+    with session.open() as shop:
+        found = trace(shop, read_code(shop, text=code))
+    show_trace(session, found)

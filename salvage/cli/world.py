@@ -1,0 +1,83 @@
+"""What the command line takes from outside: streams, environment, time, randomness, folders."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TextIO
+
+from salvage.work.clock import system_clock, system_entropy
+
+MOST_WIDTH = 200
+"""Columns used of a very wide terminal; longer lines are hard to read."""
+
+_PIPE_WIDTH = 100
+
+
+@dataclass(frozen=True)
+class World:
+    """
+    Everything that a command may ask of the computer; tests hand in their own.
+
+    Args:
+        clock: Gives the instant now, in UTC.
+        entropy: Gives random bytes.
+        environment: Environment variables.
+        folder: Where relative file names start.
+        stdin, stdout, stderr: Streams of text.
+        stdin_is_terminal: Whether somebody can be asked.
+        stdout_is_terminal: Whether somebody reads the answer at once.
+        stderr_is_terminal: Whether somebody reads the messages at once.
+        width: Columns of the terminal.
+    """
+
+    clock: Callable[[], datetime]
+    entropy: Callable[[int], bytes]
+    environment: Mapping[str, str]
+    folder: Path
+    stdin: TextIO
+    stdout: TextIO
+    stderr: TextIO
+    stdin_is_terminal: bool = False
+    stdout_is_terminal: bool = False
+    stderr_is_terminal: bool = False
+    width: int = _PIPE_WIDTH
+
+    def variable(self, name: str) -> str:
+        """An environment variable; empty where it is not set."""
+        return self.environment.get(name, "")
+
+    @property
+    def has_blocks(self) -> bool:
+        """Whether standard output can show block characters."""
+        try:
+            "█▀·²".encode(self.stdout.encoding or "utf-8")
+        except UnicodeEncodeError:
+            return False
+        return True
+
+
+def system_world() -> World:
+    """The world as this process finds it."""
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:  # a character that the terminal lacks becomes a question mark
+            reconfigure(errors="replace")
+    return World(
+        clock=system_clock,
+        entropy=system_entropy,
+        environment=os.environ,
+        folder=Path.cwd(),
+        stdin=sys.stdin,
+        stdout=sys.stdout,
+        stderr=sys.stderr,
+        stdin_is_terminal=sys.stdin.isatty(),
+        stdout_is_terminal=sys.stdout.isatty(),
+        stderr_is_terminal=sys.stderr.isatty(),
+        width=min(MOST_WIDTH, shutil.get_terminal_size((_PIPE_WIDTH, 24)).columns),
+    )
