@@ -18,7 +18,7 @@ from salvage.geometry.arcs import FLATTENING_MM, PointMm
 from salvage.geometry.fill_rule import FillRule, fill_rings
 from salvage.geometry.outline import snap_points, to_regions
 from salvage.geometry.rings import MOST_MM, tidy_ring
-from salvage.geometry.svg_gate import PIXELS_PER_INCH, Sheet, check_drawing
+from salvage.geometry.svg_gate import MM_PER_INCH, PIXELS_PER_INCH, Sheet, check_drawing
 from salvage.geometry.svg_paths import MOST_POINTS, count_points, rings_of_path
 from salvage.records.region import Region
 
@@ -58,7 +58,7 @@ def read_svg(
     """
     sheet = check_drawing(data, name=name)
     try:
-        regions = _read_regions(data, sheet, max(tolerance_mm, _FINEST_MM))
+        regions = _read_regions(sheet, max(tolerance_mm, _FINEST_MM))
     except BadFile as error:
         raise BadFile(error.message, hint=error.hint, field=name) from None
     if not regions:
@@ -88,8 +88,8 @@ def one_outline(data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str =
     return regions[0]
 
 
-def _read_regions(data: bytes, sheet: Sheet, tolerance_mm: float) -> tuple[Region, ...]:
-    filled, lines = _read_rings(data, sheet, tolerance_mm)
+def _read_regions(sheet: Sheet, tolerance_mm: float) -> tuple[Region, ...]:
+    filled, lines = _read_rings(sheet, tolerance_mm)
     areas = [fill_rings(rings, rule) for rings, rule in filled]
     areas.append(_fill_lines(lines))
     regions = tuple(r for area in areas for r in to_regions(area, least_mm2=LEAST_MM2))
@@ -118,19 +118,20 @@ def _fill_lines(lines: list[list[PointMm]]) -> MultiPolygon:
 
 
 def _read_rings(
-    data: bytes, sheet: Sheet, tolerance_mm: float
+    sheet: Sheet, tolerance_mm: float
 ) -> tuple[list[tuple[list[list[PointMm]], FillRule]], list[list[PointMm]]]:
     """Rings of each filled path with its rule, and the rings of all paths without fill."""
     import svgelements
 
     try:
-        drawing = svgelements.SVG.parse(io.BytesIO(data), ppi=PIXELS_PER_INCH, reify=True)
+        drawing = svgelements.SVG.parse(io.BytesIO(sheet.data), ppi=PIXELS_PER_INCH, reify=True)
         shapes = [e for e in drawing.elements() if isinstance(e, svgelements.Shape)]
         # A path made from a turned rectangle or circle keeps its transform aside; apply it.
         paths = [(s, svgelements.Path(s).reify()) for s in shapes if _is_visible(s)]
-        mm = sheet.width_mm / svgelements.Length(sheet.width_text).value(ppi=PIXELS_PER_INCH)
     except _LIBRARY_TROUBLE as error:
         raise BadFile(f"the drawing cannot be read ({error})", hint="export it again") from None
+
+    mm = MM_PER_INCH / PIXELS_PER_INCH
 
     def place(x: float, y: float) -> PointMm:
         return x * mm, sheet.height_mm - y * mm

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
 MOST_BYTES = 5_000_000
+MOST_LEVELS = 100
+MOST_ELEMENTS = 20_000
+MOST_STYLE = 100_000  # characters of a style sheet
 MM_PER_INCH = 25.4
 # CSS pixels per inch (CSS Values and Units Module Level 3, W3C, section 5.2; from memory).
 PIXELS_PER_INCH = 96.0
@@ -26,7 +29,9 @@ PIXELS_PER_INCH = 96.0
 # Absolute units of the same section that the drawing library reads too.
 _MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
 _SIZE = re.compile(r"\s*\+?([0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?)\s*([a-zA-Z%]*)\s*")
-_LENGTH = re.compile(r"\s*(?:auto|[+-]?[0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?\s*[a-zA-Z%]*)\s*")
+_LENGTH = re.compile(
+    r"\s*(?:auto|[+-]?[0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?(?:mm|cm|in|pt|pc|px|%)?)\s*"
+)
 _LENGTHS = ("x", "y", "width", "height", "cx", "cy", "r", "rx", "ry")
 _DRAWN = ("rect", "circle", "ellipse")
 _PATH_TEXT = re.compile(r"[MmZzLlHhVvCcSsQqTtAaeE0-9.,+\-\s]*")
@@ -54,12 +59,13 @@ class Sheet:
     Args:
         width_mm: Its width.
         height_mm: Its height.
-        width_text: The width as the file has it, such as ``100mm``.
+        data: The drawing, its own width and height rewritten in pixels of 1/96 inch: the drawing
+            library takes ``100MM`` for 100 pixels, and its millimetre is off by half a millionth.
     """
 
     width_mm: float
     height_mm: float
-    width_text: str
+    data: bytes
 
 
 def check_drawing(data: bytes, *, name: str = "") -> Sheet:
@@ -87,6 +93,7 @@ def check_drawing(data: bytes, *, name: str = "") -> Sheet:
             hint="export it as plain SVG",
             field=name,
         )
+    _check_amount(root, name=name)
     _check_elements(root, name=name)
     return _read_sheet(root, name=name)
 
@@ -144,15 +151,36 @@ def _is_legible(element: Element, tag: str) -> bool:
 
 
 def _shown(root: Element) -> Iterator[Element]:
-    """All elements but those inside definitions; without recursion, as files may nest deeply."""
+    """All elements but those inside definitions; style sheets everywhere."""
     waiting = [root]
     while waiting:
         element = waiting.pop()
         yield element
-        if _tag(element) != "defs":
-            waiting.extend(reversed(element))
-        else:
-            waiting.extend(child for child in element if _tag(child) == "style")
+        defined = _tag(element) == "defs"
+        waiting.extend(child for child in element if not defined or _tag(child) == "style")
+
+
+def _check_amount(root: Element, *, name: str) -> None:
+    if sum(1 for _ in root.iter()) > MOST_ELEMENTS:
+        raise BadFile(
+            f"the drawing has more than {MOST_ELEMENTS} elements",
+            hint="simplify it in the drawing program",
+            field=name,
+        )
+    if sum(len(e.text or "") for e in root.iter() if _tag(e) == "style") > MOST_STYLE:
+        raise BadFile(
+            "the drawing has a huge style sheet", hint="export it as plain SVG", field=name
+        )
+    level = [root]
+    for _ in range(MOST_LEVELS + 1):
+        level = [child for element in level for child in element]
+        if not level:
+            return
+    raise BadFile(
+        f"the drawing nests more than {MOST_LEVELS} groups",
+        hint="ungroup it in the drawing program",
+        field=name,
+    )
 
 
 def _tag(element: Element) -> str:
@@ -161,6 +189,8 @@ def _tag(element: Element) -> str:
 
 
 def _read_sheet(root: Element, *, name: str) -> Sheet:
+    from xml.etree.ElementTree import tostring
+
     sizes = []
     for side in ("width", "height"):
         size = _SIZE.fullmatch(root.get(side, ""))
@@ -171,7 +201,9 @@ def _read_sheet(root: Element, *, name: str) -> Sheet:
                 field=name,
             )
         sizes.append(float(size[1]) * _MM_PER[size[2].lower()])
-    return Sheet(sizes[0], sizes[1], root.get("width", "").strip().lower())
+    for side, size_mm in zip(("width", "height"), sizes, strict=True):
+        root.set(side, repr(size_mm * PIXELS_PER_INCH / MM_PER_INCH))
+    return Sheet(sizes[0], sizes[1], tostring(root))
 
 
 def _guess(root: Element) -> str:

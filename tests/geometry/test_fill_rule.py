@@ -76,5 +76,17 @@ def test_a_tangle_is_refused_before_it_costs_much() -> None:
     dice = random.Random(7)
     scribble = [(dice.random() * 100, dice.random() * 100) for _ in range(1000)]
 
-    with pytest.raises(BadFile, match="crosses itself more than 2000 times"):
+    with pytest.raises(BadFile, match="crosses or covers itself more than 2000 times"):
         fill_rings([scribble], "nonzero")
+
+
+def test_copies_on_top_of_one_another_are_refused_before_they_cost_much() -> None:
+    """A thousand copies of one square are a mistake of the drawing program."""
+    with pytest.raises(BadFile, match="covers itself"):
+        fill_rings([SQUARE] * 1000, "nonzero")
+
+
+def test_a_few_copies_are_counted_by_the_rule() -> None:
+    """Drawn twice, a square is inside by nonzero and outside by even-odd."""
+    assert fill_rings([SQUARE, SQUARE], "nonzero").area == pytest.approx(900)
+    assert fill_rings([SQUARE, SQUARE], "evenodd").is_empty

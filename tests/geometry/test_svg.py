@@ -80,6 +80,9 @@ def test_y_points_up_and_the_lower_left_corner_is_the_origin() -> None:
         ('width="72pt" height="72pt" viewBox="0 0 40 40"', 25.4),
         ('width="6pc" height="6pc" viewBox="0 0 40 40"', 25.4),
         ('width="100mm" height="100mm"', 40 * 25.4 / 96),
+        ('width=" 100 mm " height="100 mm"', 40 * 25.4 / 96),
+        ('width="100MM" height="100MM" viewBox="0 0 100 100"', 40.0),
+        ('width="2000mm" height="2000mm" viewBox="0 0 40 40"', 2000.0),
         ('width="100mm" height="50mm" viewBox="0 0 100 100"', 20.0),
     ],
 )

@@ -126,6 +126,7 @@ def test_a_huge_file_is_refused_unread() -> None:
         ('<path d="M0 0 LNaN 5z"/>', "a path that cannot be read"),
         ('<polygon points="0,0 5,x"/>', "a polygon that cannot be read"),
         ('<circle r="NaN"/>', "a circle that cannot be read"),
+        ('<circle r="5MM"/>', "a circle that cannot be read"),
     ],
 )
 def test_what_is_no_outline_is_refused_with_a_mend(body: str, words: str) -> None:
@@ -143,8 +144,23 @@ def test_unused_definitions_do_no_harm() -> None:
     assert check_drawing(drawing(body)).height_mm == 50.0
 
 
-def test_deep_nesting_does_no_harm() -> None:
-    """Fifty thousand groups in one another are walked without recursion."""
-    depth = 50_000
+def test_more_than_a_drawing_needs_is_refused() -> None:
+    """Files made to keep the machine busy for minutes are stopped at once."""
+    with pytest.raises(BadFile, match="more than 20000 elements"):
+        check_drawing(drawing("<g/>" * 20_001))
+    with pytest.raises(BadFile, match="huge style sheet"):
+        check_drawing(drawing("<style>" + ".a{fill:none}" * 8000 + "</style>"))
 
-    assert check_drawing(drawing("<g>" * depth + "</g>" * depth)).width_mm == 100.0
+
+@pytest.mark.parametrize("depth", [101, 10_000])
+def test_deep_nesting_is_refused(depth: int) -> None:
+    """Ten thousand groups in one another are no drawing, and crash nothing."""
+    with pytest.raises(BadFile, match="nests more than 100 groups"):
+        check_drawing(drawing("<g>" * depth + "</g>" * depth))
+    with pytest.raises(BadFile, match="nests more than 100 groups"):
+        check_drawing(drawing("<defs>" + "<g>" * depth + "</g>" * depth + "</defs>"))
+
+
+def test_groups_in_groups_are_usual() -> None:
+    """A hundred levels are more than any drawing needs."""
+    assert check_drawing(drawing("<g>" * 100 + "</g>" * 100)).width_mm == 100.0
