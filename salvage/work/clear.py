@@ -149,6 +149,8 @@ def record_checks(
         NotFound: If a board or hazard is not known.
         BadValue: If finding, outcome and their words do not fit together.
     """
+    from salvage.knowledge.hazards import find_hazard
+
     for new in checks:
         check_new_check(new)
 
@@ -160,7 +162,7 @@ def record_checks(
                     "hazard.checked",
                     (board,),
                     {
-                        "hazard": new.hazard,
+                        "hazard": find_hazard(new.hazard).slug,
                         "finding": new.finding,
                         "outcome": new.outcome,
                         "how": new.how,
