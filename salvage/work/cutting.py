@@ -76,7 +76,8 @@ class NewCut:
         kerf_mm: Width that the tool removes; 0 for shears.
         reservation: Code of the reservation that is cut, or empty.
         reason: Why it became scrap, or a note.
-        override_reason: Why a held board is cut all the same; stays on the record for ever.
+        override_reason: Why a board with open hazards is cut all the same; stays on the record for
+            ever. It does not override a recall, nor open a retired board.
     """
 
     board: Code
@@ -155,7 +156,7 @@ def record_cut(shop: Workshop, *, new: NewCut, dry_run: bool = False) -> CutView
 
     Raises:
         NotFound: If the board or reservation is not known.
-        Held: If the board may not be cut and no override is given.
+        Held: If the board is recalled or retired, or has open hazards and no override is given.
         NoRoom: If the shape overlaps something or leaves the board.
         BadValue: If scrap has no reason.
     """
@@ -179,7 +180,8 @@ def record_cut(shop: Workshop, *, new: NewCut, dry_run: bool = False) -> CutView
 
 def _check_clear(conn: sqlite3.Connection, board: Board, override: str) -> None:
     obstacles = [o for o in find_obstacles(conn, board) if o.forbids_cutting]
-    if obstacles and not override.strip():
+    barred = any(not o.overridable for o in obstacles)
+    if barred or (obstacles and not override.strip()):
         raise Held(
             f"{board.code} may not be cut: " + "; ".join(o.words for o in obstacles),
             hint=obstacles[0].mend,

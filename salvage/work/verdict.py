@@ -19,11 +19,13 @@ class Obstacle:
         mend: What to do about it.
         forbids_cutting: True when a cut needs an override; false when there is merely nothing to
             cut.
+        overridable: False for what no reason overrides: a recall, and a board that was closed.
     """
 
     words: str
     mend: str
     forbids_cutting: bool = True
+    overridable: bool = True
 
 
 def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ...]:
@@ -34,10 +36,12 @@ def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ..
     is known to be there.
     """
     found = []
-    if board.recalled:
-        found.append(Obstacle("it is recalled", f"see 'salvage trace {board.code}'"))
+    if is_recalled(conn, board):
+        mend = f"see 'salvage trace {board.code}'"
+        found.append(Obstacle("it is recalled", mend, overridable=False))
     if board.retired:
-        found.append(Obstacle(f"it was retired: {board.retired}", "undo that if it was a mistake"))
+        mend = "undo that if it was a mistake"
+        found.append(Obstacle(f"it was retired: {board.retired}", mend, overridable=False))
     checks = select(conn, HazardCheck, "FROM hazard_check WHERE board = ?", (board.code,))
     open_checks = sorted(
         (check for check in checks if not check.is_settled),
@@ -60,3 +64,21 @@ def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ..
             Obstacle("nothing usable is left", "take another board", forbids_cutting=False)
         )
     return tuple(found)
+
+
+def is_recalled(conn: sqlite3.Connection, board: Board) -> bool:
+    """
+    True while an open recall holds the board.
+
+    That is one that names it, or one of its drop-off or donor: a board that was recorded only after
+    such a recall was opened comes from the same cause.
+    """
+    if board.recalled:
+        return True
+    return bool(
+        conn.execute(
+            "SELECT 1 FROM recall JOIN drop_off ON subject IN (drop_off.code, drop_off.donor)"
+            " WHERE drop_off.code = ? AND state = 'open'",
+            (board.drop_off,),
+        ).fetchone()
+    )

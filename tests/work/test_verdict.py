@@ -1,0 +1,99 @@
+"""Go or no-go, and what no reason overrides."""
+
+from __future__ import annotations
+
+import pytest
+
+from salvage.errors import Held
+from salvage.ids import Code
+from salvage.records.things import Board
+from salvage.store.lookup import load_board
+from salvage.work.clear import NewCheck, record_checks
+from salvage.work.cutting import NewCut, record_cut
+from salvage.work.recall import close_recall, open_recall
+from salvage.work.record import NewBoard, record_boards, retire_board
+from salvage.work.verdict import Obstacle, find_obstacles, is_recalled
+from salvage.work.workshop import Workshop
+from tests.bench import add_board, add_drop_off, circle_at, clear, cut_circle, dump
+
+
+def _obstacles(shop: Workshop, board: Code) -> tuple[Obstacle, ...]:
+    return find_obstacles(shop.conn, load_board(shop.conn, board))
+
+
+def test_a_cleared_board_has_none(empty_shop: Workshop, cleared_board: Board) -> None:
+    """Nothing in the way is a go."""
+    assert _obstacles(empty_shop, cleared_board.code) == ()
+
+
+def test_what_is_there_comes_before_what_was_not_looked_for(
+    empty_shop: Workshop, held_board: Board
+) -> None:
+    """A known battery is told before the unchecked rest."""
+    record_checks(
+        empty_shop, boards=[held_board.code], checks=[NewCheck("data-bearing-part", "present")]
+    )
+    words = [obstacle.words for obstacle in _obstacles(empty_shop, held_board.code)]
+
+    assert words[0] == "data-bearing-part: present"
+    assert all(word.endswith(": not checked") for word in words[1:])
+    assert len(words) > 1
+
+
+def test_a_board_that_is_not_measured_or_used_up_is_told(empty_shop: Workshop) -> None:
+    """There is merely nothing to cut; that needs no override."""
+    drop_off = add_drop_off(empty_shop)
+    bare = record_boards(empty_shop, new=NewBoard(drop_off, "memory-module"))[0]
+    clear(empty_shop, bare.code)
+    (obstacle,) = _obstacles(empty_shop, bare.code)
+
+    assert obstacle.words == "it has no outline yet"
+    assert not obstacle.forbids_cutting
+
+
+@pytest.mark.parametrize("override", ["", "seen by the safety officer"])
+def test_no_reason_overrides_a_recall(
+    empty_shop: Workshop, cleared_board: Board, override: str
+) -> None:
+    """A piece cut from a recalled board would be sold: it is not cut at all, until it is closed."""
+    recall = open_recall(empty_shop, subject=cleared_board.code, reason="mercury found").recall
+    new = NewCut(cleared_board.code, circle_at(empty_shop, 40, 40), override_reason=override)
+    before = dump(empty_shop)
+    with pytest.raises(Held, match="it is recalled"):
+        record_cut(empty_shop, new=new)
+    after = dump(empty_shop)
+    close_recall(empty_shop, recall=recall.code, outcome="false alarm")
+
+    assert after == before
+    assert record_cut(empty_shop, new=new).piece
+
+
+@pytest.mark.parametrize("override", ["", "seen by the safety officer"])
+def test_no_reason_opens_a_retired_board(
+    empty_shop: Workshop, cleared_board: Board, override: str
+) -> None:
+    """A board that is said to be gone yields no pieces."""
+    retire_board(empty_shop, board=cleared_board.code, reason="gone to the recycler")
+    new = NewCut(cleared_board.code, circle_at(empty_shop, 40, 40), override_reason=override)
+    with pytest.raises(Held, match="it was retired: gone to the recycler"):
+        record_cut(empty_shop, new=new)
+
+
+@pytest.mark.parametrize("subject", ["drop-off", "donor"])
+def test_a_board_recorded_during_a_recall_is_held_too(empty_shop: Workshop, subject: str) -> None:
+    """The rest of a recalled box, recorded only later, comes from the same cause."""
+    first = add_board(empty_shop)
+    ((donor,),) = empty_shop.conn.execute("SELECT donor FROM drop_off")
+    cause = Code(donor) if subject == "donor" else first.drop_off
+    recall = open_recall(empty_shop, subject=cause, reason="mercury found").recall
+    late = add_board(empty_shop, drop_off=first.drop_off)
+    clear(empty_shop, late.code)
+    with pytest.raises(Held, match="it is recalled"):
+        cut_circle(empty_shop, late.code, 40, 40)
+    held = is_recalled(empty_shop.conn, load_board(empty_shop.conn, late.code))
+    stranger = add_board(empty_shop)  # from a drop-off and donor of its own
+    close_recall(empty_shop, recall=recall.code, outcome="false alarm")
+
+    assert held
+    assert not is_recalled(empty_shop.conn, stranger)
+    assert _obstacles(empty_shop, late.code) == ()
