@@ -140,7 +140,7 @@ def kind_of(code: str) -> str:
     """
     The word for a code's kind.
 
-    >>> kind_of("PC0002E")
+    >>> kind_of("PC0001D")
     'piece'
     """
     return KINDS[code[0]]
