@@ -101,8 +101,14 @@ def set_stage(
     Raises:
         NotFound: If a piece is not known.
         Refused: If a piece is sold.
-        BadValue: If a withdrawal has no reason.
+        BadValue: If a withdrawal has no reason, or the stage is not one to be set by hand.
     """
+    if stage not in (*BENCH_STAGES, "withdrawn"):
+        raise BadValue(
+            f"'{stage}' is not set by hand",
+            hint=f"use one of: {', '.join(BENCH_STAGES)}, withdrawn",
+            field="--stage",
+        )
     if stage == "withdrawn" and not note.strip():
         raise BadValue("say why it is withdrawn", field="--note")
 
