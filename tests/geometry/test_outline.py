@@ -199,6 +199,13 @@ def test_a_bowtie_keeps_both_halves() -> None:
     assert sum(region.area_mm2 for region in to_regions(bowtie)) == pytest.approx(50)
 
 
+def test_mending_makes_no_ground_outside_the_outline() -> None:
+    """A hole half off the board takes its half away; the other half does not become board."""
+    page, hole = box(0, 0, 10, 10), box(5, -1, 15, 11)
+
+    assert to_regions(Polygon(page.exterior, [hole.exterior])) == (rectangle(5, 10),)
+
+
 def test_a_hole_smaller_than_the_grid_vanishes() -> None:
     """A pinprick of 0.1 µm is no hole."""
     pricked = box(0, 0, 10, 10).difference(box(5, 5, 5.0001, 5.0001))
@@ -235,6 +242,13 @@ def test_scaling_to_a_width_keeps_the_proportions() -> None:
 def test_scaling_hits_the_width_exactly(region: Region, width_um: int) -> None:
     """A shape asked to be 70.25 mm wide is 70.25 mm wide, not a micrometre less."""
     assert scale_to(region, width_mm=width_um / 1000).size_mm[0] == width_um / 1000
+
+
+def test_scaling_to_an_odd_width_is_exact_about_the_origin() -> None:
+    """6 mm about the origin made 2.001 mm: half micrometres on both sides do not add up to one."""
+    kite = Region(((-3000, 0), (0, -5000), (3000, 0), (0, 5000)))
+
+    assert scale_to(kite, width_mm=2.001).size_mm[0] == 2.001
 
 
 def test_scaling_out_of_range_is_refused() -> None:
