@@ -34,6 +34,9 @@ MASKS: dict[str, tuple[Colour, Colour]] = {
 }
 """Solder mask over bare laminate, and over copper: red, green, blue."""
 
+RARE_MASKS: dict[str, tuple[Colour, Colour]] = {"pink": ((222, 18, 150), (250, 40, 190))}
+"""Never drawn by lot: a board that looks like the mat."""
+
 SHAPES = ("plain", "rounded", "notched", "ell", "cutaway", "fingers", "chamfered", "strip")
 
 # Half a millimetre of laminate always stays between two holes, and 1.5 mm to the rim.
@@ -136,7 +139,7 @@ def make_layout(
     Args:
         seed: Any whole number.
         shape: One of :data:`SHAPES`; drawn by lot when empty.
-        mask: A key of :data:`MASKS`; drawn by lot when empty.
+        mask: A key of :data:`MASKS` or :data:`RARE_MASKS`; drawn by lot when empty.
         populated: Whether parts are still on it; drawn by lot when not given.
     """
     dice = random.Random(f"layout {seed}")

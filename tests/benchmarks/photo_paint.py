@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.benchmarks.photo_layout import MASKS, BoardLayout
+from tests.benchmarks.photo_layout import MASKS, RARE_MASKS, BoardLayout
 from tests.benchmarks.photo_raster import cover, dice_of
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def paint_face(layout: BoardLayout, *, px_per_mm: float) -> Array:
     width, height = layout.size_mm
     size = round(height * px_per_mm), round(width * px_per_mm)
     dice = dice_of(("paint", layout.seed))
-    under, over = (np.array(colour, np.float32) for colour in MASKS[layout.mask])
+    under, over = (np.array(colour, np.float32) for colour in (MASKS | RARE_MASKS)[layout.mask])
     face = np.empty((*size, 3), np.uint8)
     face[:] = under
     copper = paint_copper(layout, px_per_mm=px_per_mm)

@@ -10,6 +10,7 @@ import pytest
 from shapely import Point, Polygon
 
 from salvage.photo.measure.mat import standard_mat
+from tests.benchmarks.photo_bad import BAD_KINDS, MUST_REFUSE, make_bad
 from tests.benchmarks.photo_camera import Camera
 from tests.benchmarks.photo_layout import MASKS, SHAPES, make_layout
 from tests.benchmarks.photo_paint import true_density
@@ -129,3 +130,20 @@ def test_the_board_is_drawn_where_the_truth_says() -> None:
     places = [Point(x, y) for x, y in zip(columns[::997], rows[::997], strict=True)]
     assert changed.sum() > 0.9 * face.area
     assert all(bool(face.buffer(40).contains(place)) for place in places)
+
+
+def test_there_are_enough_ways_to_go_wrong() -> None:
+    """Thirty and more kinds of bad photo, each with what is asked of it."""
+    assert len(BAD_KINDS) >= 30
+    assert sum(wanted == MUST_REFUSE for wanted in BAD_KINDS.values()) >= 25
+
+
+@pytest.mark.parametrize("kind", ["mirrored", "two-boards", "pushed-between", "cut-short"])
+def test_a_bad_photo_is_made_anew_from_its_seed(kind: str) -> None:
+    """A photo that was wrongly taken for good can be made again and looked at."""
+    bad = make_bad(kind, 2, megapixels=3)
+
+    again = make_bad(kind, 2, megapixels=3)
+
+    assert again == bad
+    assert (bad.second is not None) == (kind == "pushed-between")
