@@ -1,0 +1,174 @@
+"""
+Whether a shape fits on a board's ground, and where.
+
+Three answers. *fit*: at each spot given, the shape with its clearance lies on the ground; this is
+decided on vectors, never on a map alone. *no*: proved for every place and every allowed angle,
+with a hundredth of a millimetre granted for rounding. *tight*: neither was shown; the shape is
+within about half a millimetre of just fitting. Lengths are millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from salvage.geometry.ground import (
+    CIRCLE_TOLERANCE_MM,
+    COARSE_MM,
+    FINE_MM,
+    Ground,
+    Part,
+    as_ground,
+)
+from salvage.geometry.ledger import Ledger
+from salvage.geometry.nudge import best_poses, nudge
+from salvage.geometry.placing import Placement
+from salvage.geometry.probes import Probes, probe_shape
+from salvage.geometry.search import Cells, Pose, Progress, Quest, first_cells, run
+from salvage.geometry.sheet import Sheet
+from salvage.geometry.spot import Prober, Spot
+from salvage.geometry.turning import ALLOWANCE_MM, Turns, first_arcs, turns_of
+from salvage.records.region import Region
+
+Verdict = Literal["fit", "no", "tight"]
+
+# First cells are 8 mm wide. More open cells than this take longer than a maker waits.
+_FIRST_BLOCK = 16
+_MOST_CELLS = 400_000
+_STARTS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class FitAnswer:
+    """
+    The answer for one shape and one board.
+
+    Args:
+        verdict: ``fit``, ``no`` or ``tight``.
+        spots: Where it fits, best first; empty unless it does.
+        reason: How that was decided, in a few words.
+    """
+
+    verdict: Verdict
+    spots: tuple[Spot, ...]
+    reason: str
+
+
+def fit(
+    shape: Region,
+    area: Ground | Ledger | Sequence[Region],
+    *,
+    clearance_mm: float = 0.0,
+    angles_mdeg: Iterable[int] | None = None,
+    mirrored_allowed: bool = False,
+) -> FitAnswer:
+    """
+    Whether the shape fits, with one spot if it does.
+
+    Args:
+        shape: What to cut.
+        area: Ground; or a ledger, for its usable layer; or regions.
+        clearance_mm: Room to leave all round the shape, beyond what the ground allows for.
+        angles_mdeg: The only angles allowed, in thousandths of a degree; all if left out.
+        mirrored_allowed: Whether the shape may be turned over.
+
+    >>> from salvage.geometry.outline import rectangle
+    >>> fit(rectangle(40, 25), [rectangle(50, 30)]).verdict
+    'fit'
+    >>> fit(rectangle(40, 35), [rectangle(50, 30)]).verdict
+    'no'
+    """
+    probes = probe_shape(shape)
+    ground = as_ground(area)
+    angles = None if angles_mdeg is None else list(angles_mdeg)
+    turns = turns_of(probes, angles_mdeg=angles, mirrored_allowed=mirrored_allowed)
+    prober = Prober(ground, probes, clearance_mm)
+    reason = why_not(probes, ground.parts, clearance_mm=clearance_mm)
+    if reason:
+        return FitAnswer("no", (), reason)
+    if _fits_by_circle(prober, ground.parts, turns):
+        return FitAnswer("fit", tuple(prober.spots), "a circle round it fits")
+    if probes.symmetry.is_round:
+        return FitAnswer("tight", (), "the largest circle is as large as the shape")
+    return _search(prober, turns)
+
+
+def why_not(probes: Probes, parts: Sequence[Part], *, clearance_mm: float) -> str:
+    """Why no part can hold the shape by its plain measures; empty if one may."""
+    inscribed = probes.inscribed_mm + clearance_mm - ALLOWANCE_MM - CIRCLE_TOLERANCE_MM
+    roomy = [part for part in parts if part.inscribed_mm >= inscribed]
+    if not roomy:
+        return "no circle as large as the shape's fits"
+    # A shape with clearance is at least a strip round its edge larger; the plain area will do.
+    grown = 2 * (clearance_mm - ALLOWANCE_MM)
+    spare = probes.polygon.length * ALLOWANCE_MM
+    if all(part.area_mm2 < probes.polygon.area - spare for part in roomy):
+        return "its area is larger than any part of the ground"
+    if all(
+        part.least_width_mm < probes.least_width_mm + grown
+        or part.longest_mm < probes.longest_mm + grown
+        for part in roomy
+    ):
+        return "it is wider or longer than any part of the ground"
+    return ""
+
+
+def _fits_by_circle(prober: Prober, parts: Sequence[Part], turns: Turns) -> bool:
+    """Whether the circle round the shape fits into a part's largest circle."""
+    side, angle = turns.pose(0, 1)
+    needed = prober.probes.enclosing_mm + prober.clearance_mm
+    return any(
+        prober.judge_enclosing(part.x_mm, part.y_mm, angle=angle, side=side)
+        for part in parts
+        if part.inscribed_mm >= needed
+    )
+
+
+def _search(prober: Prober, turns: Turns) -> FitAnswer:
+    probes = prober.probes
+    quest = Quest(probes, turns, prober.clearance_mm, prober.judge, _MOST_CELLS)
+    reach = probes.reach_mm + 1.0
+    coarse = prober.ground.sheet(COARSE_MM, reach_mm=reach)
+    arcs = first_arcs(probes, turns, cell_mm=_FIRST_BLOCK * COARSE_MM)
+    cells = first_cells(coarse, quest, arcs=arcs, block=_FIRST_BLOCK)
+    progress = Progress(cells, arcs, _FIRST_BLOCK, set(), set())
+    run(coarse, quest, progress)
+    if progress.fits or _settled_by_nudging(coarse, quest, progress, prober, starts=2):
+        return FitAnswer("fit", tuple(prober.spots), "checked on the outline")
+    if progress.given_up:
+        return FitAnswer("tight", (), "too many places nearly fit")
+    if not len(progress.cells):
+        return FitAnswer("no", (), "ruled out at every place and angle")
+    fine = prober.ground.sheet(FINE_MM, reach_mm=reach)
+    progress.cells = _carry_over(progress.cells, coarse, fine)
+    progress.block = 2
+    run(fine, quest, progress)
+    if progress.fits or _settled_by_nudging(fine, quest, progress, prober, starts=_STARTS):
+        return FitAnswer("fit", tuple(prober.spots), "checked on the outline")
+    if progress.given_up or len(progress.cells):
+        return FitAnswer("tight", (), "within about half a millimetre of fitting")
+    return FitAnswer("no", (), "ruled out at every place and angle")
+
+
+def _carry_over(cells: Cells, coarse: Sheet, fine: Sheet) -> Cells:
+    """Single pixels of the coarse sheet as blocks of two by two of the fine one."""
+    place = cells.places - coarse.starts[0]
+    row, column = place // coarse.width, place % coarse.width
+    return Cells(fine.starts[0] + 2 * row * fine.width + 2 * column, cells.turns)
+
+
+def _settled_by_nudging(
+    sheet: Sheet, quest: Quest, progress: Progress, prober: Prober, *, starts: int
+) -> bool:
+    """Whether a pose that nearly fits can be nudged until it does."""
+    if not len(progress.cells):
+        return False
+    poses: list[Pose] = best_poses(sheet, quest, progress, most=starts)
+    free = not quest.turns.fixed
+    return any(prober.judge(0, [nudge(prober, pose, may_turn=free)]) for pose in poses)
+
+
+def spot_of(answer: FitAnswer) -> Placement | None:
+    """Where to put the shape, if it fits."""
+    return answer.spots[0].placement if answer.spots else None

@@ -1,0 +1,132 @@
+"""
+Spots: places where a shape was shown to lie on the ground, on vectors. Lengths are millimetres.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.geometry.ground import Ground
+from salvage.geometry.outline import to_polygon
+from salvage.geometry.overlay import COARSE_EXCESS_MM, grow
+from salvage.geometry.placing import Placement, place
+from salvage.geometry.probes import Probes
+from salvage.geometry.search import Pose
+from salvage.records.region import Region
+from salvage.units import to_um
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """
+    A place where the shape fits.
+
+    Args:
+        placement: Where to put the shape.
+        region: The shape there.
+        score: How good the spot is by what was asked for; larger is better, 0 if nothing was.
+    """
+
+    placement: Placement
+    region: Region
+    score: float = 0.0
+
+
+class Prober:
+    """
+    Puts one shape on one ground and judges exactly.
+
+    Args:
+        ground: The ground.
+        probes: The shape.
+        clearance_mm: Room round it.
+    """
+
+    __slots__ = ("_grown", "clearance_mm", "ground", "probes", "spots")
+
+    def __init__(self, ground: Ground, probes: Probes, clearance_mm: float) -> None:
+        self.ground = ground
+        self.probes = probes
+        self.clearance_mm = clearance_mm
+        self.spots: list[Spot] = []
+        self._grown = with_room(probes.polygon, clearance_mm)
+
+    def judge(self, board: int, poses: Sequence[Pose]) -> bool:
+        """Keep the first pose at which the shape lies on the ground; whether there is one."""
+        for pose in poses:
+            spot = self.try_pose(pose)
+            if spot:
+                self.spots.append(spot)
+                return True
+        return False
+
+    def judge_enclosing(self, x_mm: float, y_mm: float, *, angle: float, side: int) -> bool:
+        """The same with the middle of the circle round the shape put at a place."""
+        (cx, cy), (ex, ey) = self.probes.centre_mm, self.probes.enclosing_at_mm
+        dx, dy = _turned(cx - ex, cy - ey, angle=angle, side=side)
+        return self.judge(0, [Pose(x_mm + dx, y_mm + dy, angle, side)])
+
+    def try_pose(self, pose: Pose) -> Spot | None:
+        """The spot at a pose, or None if the shape does not lie on the ground there."""
+        placement = placement_of(self.probes, pose)
+        # A quick look at the shape before rounding spares most of the exact ones.
+        if not self.ground.area.covers(move_to(self._grown, placement)):
+            return None
+        region = place(self.probes.shape, placement)
+        if not self.ground.area.covers(with_room(to_polygon(region), self.clearance_mm)):
+            return None
+        return Spot(placement, region)
+
+    def margins(
+        self, xs: NDArray[np.float64], ys: NDArray[np.float64], least: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Exact room at points less what each needs; negative where there is too little."""
+        import numpy as np
+        import shapely
+
+        points = shapely.points(xs, ys)
+        away = shapely.distance(self.ground.area.boundary, points)
+        inside = shapely.contains_xy(self.ground.area, xs, ys)
+        room: NDArray[np.float64] = np.where(inside, away, -away) - least
+        return room
+
+
+def with_room(polygon: BaseGeometry, clearance_mm: float) -> BaseGeometry:
+    """The polygon grown by a clearance, never less."""
+    if clearance_mm <= 0:
+        return polygon
+    return grow(polygon, clearance_mm, excess_mm=COARSE_EXCESS_MM)
+
+
+def placement_of(probes: Probes, pose: Pose) -> Placement:
+    """The placement that puts the centre of the shape's largest disc at a pose."""
+    angle_mdeg = round(math.degrees(pose.angle) * 1000) % 360_000
+    dx, dy = _turned(*probes.centre_mm, angle=math.radians(angle_mdeg / 1000), side=pose.side)
+    return Placement(to_um(pose.x_mm - dx), to_um(pose.y_mm - dy), angle_mdeg, pose.side < 0)
+
+
+def move_to(geometry: BaseGeometry, placement: Placement) -> BaseGeometry:
+    """The geometry where the placement puts it, not rounded."""
+    import numpy as np
+    import shapely
+
+    angle = math.radians(placement.angle_mdeg / 1000)
+    cosine, sine = math.cos(angle), math.sin(angle)
+    side = -1 if placement.mirrored else 1
+    matrix = np.array([[side * cosine, side * sine], [-sine, cosine]])
+    move = np.array([placement.x_um / 1000, placement.y_um / 1000])
+    moved: BaseGeometry = shapely.transform(geometry, lambda points: points @ matrix + move)
+    return moved
+
+
+def _turned(x: float, y: float, *, angle: float, side: int) -> tuple[float, float]:
+    cosine, sine = math.cos(angle), math.sin(angle)
+    return side * x * cosine - y * sine, side * x * sine + y * cosine
