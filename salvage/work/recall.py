@@ -10,7 +10,7 @@ from salvage.errors import BadValue, NotFound, Refused
 from salvage.ids import Code
 from salvage.records.things import Recall, RecallItem
 from salvage.store.change import Change
-from salvage.store.lookup import exists, load_piece, load_recall, suggest
+from salvage.store.lookup import exists, load_board, load_piece, load_recall, suggest
 from salvage.store.rows import select
 from salvage.work.trace import descendants, where_now
 from salvage.work.workshop import Workshop
@@ -101,7 +101,10 @@ def _open(change: Change, subject: Code, reason: str, learned_on: str) -> Recall
 
 
 def _where(conn: sqlite3.Connection, code: Code) -> str:
-    return where_now(conn, load_piece(conn, code)) if code[0] == "P" else "on the shelf"
+    if code[0] == "P":
+        return where_now(conn, load_piece(conn, code))
+    board = load_board(conn, code)
+    return f"retired: {board.retired}" if board.retired else board.place or "on the shelf"
 
 
 def close_recall(

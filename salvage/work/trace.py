@@ -120,7 +120,15 @@ _CHILDREN = {
         "SELECT code FROM reservation WHERE board = ? AND state = 'held' ORDER BY code",
     ),
     "K": ("SELECT code FROM piece WHERE cut = ? ORDER BY code",),
-    "H": ("SELECT code FROM recall_item WHERE recall = ? ORDER BY code",),
+    # A piece whose board is recalled as well stands under its board.
+    "H": (
+        (
+            "SELECT recall_item.code FROM recall_item"
+            " LEFT JOIN piece ON piece.code = recall_item.code"
+            " WHERE recall = ?1 AND (piece.board IS NULL OR piece.board NOT IN"
+            " (SELECT code FROM recall_item WHERE recall = ?1)) ORDER BY recall_item.code"
+        ),
+    ),
 }
 
 
@@ -128,7 +136,7 @@ def _children(conn: sqlite3.Connection, code: Code) -> list[Code]:
     found: list[Code] = []
     for query in _CHILDREN.get(code[0], ()):
         found += [Code(row[0]) for row in conn.execute(query, (code,))]
-    return found if code[0] != "H" else [child for child in found if child[0] == "P"]
+    return found
 
 
 def descendants(conn: sqlite3.Connection, code: Code) -> tuple[Code, ...]:
