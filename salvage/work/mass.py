@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
@@ -115,20 +116,22 @@ def account_mass(shop: Workshop) -> MassAccount:
     from salvage.knowledge.materials import dust_mass_g, estimated_mass_g
 
     conn = shop.conn
-    pieces = dust = scrap = 0.0
-    cuts = select(conn, Cut, "FROM cut ORDER BY seq")
+    pieces = dust = 0.0
+    gone_from: dict[str, float] = defaultdict(float)
     thickness = _thickness_mm(conn)
     weighed = dict(conn.execute("SELECT cut, weight_mg FROM piece WHERE weight_mg > 0"))
-    for cut in cuts:
-        region = region_of_text(cut.region)
-        laminate = estimated_mass_g(region.area_mm2, thickness[cut.board])
-        if cut.outcome == "piece":
-            pieces += weighed[cut.code] / 1000 if cut.code in weighed else laminate
-        else:
-            scrap += laminate
-        dust += dust_mass_g(_length_mm(cut), cut.kerf_um / 1000, thickness[cut.board])
-    boards = sum(
-        weight_mg / 1000 if weight_mg else estimated_mass_g(area_um2 / 1e6, thickness[code])
+    for cut in select(conn, Cut, "FROM cut ORDER BY seq"):
+        lost = dust_mass_g(_length_mm(cut), cut.kerf_um / 1000, thickness[cut.board])
+        dust += lost
+        if cut.outcome == "piece":  # scrap stays with its board's remains until it is sent away
+            area_mm2 = region_of_text(cut.region).area_mm2
+            laminate = estimated_mass_g(area_mm2, thickness[cut.board])
+            piece = weighed[cut.code] / 1000 if cut.code in weighed else laminate
+            pieces += piece
+            lost += piece
+        gone_from[cut.board] += lost
+    left = sum(
+        max(0.0, _board_g(weight_mg, area_um2, thickness[code]) - gone_from[code])
         for code, weight_mg, area_um2 in conn.execute(
             "SELECT code, weight_mg, outline_um2 FROM board WHERE retired = ''"
         )
@@ -137,14 +140,20 @@ def account_mass(shop: Workshop) -> MassAccount:
         "SELECT coalesce(sum(weight_mg), 0), coalesce(sum(weight_mg IS NULL), 0) FROM drop_off"
     ).fetchone()
     (sent,) = conn.execute("SELECT coalesce(sum(weight_mg), 0) FROM consignment").fetchone()
-    left = max(0.0, boards - pieces - dust)
     return MassAccount(received / 1000, sent / 1000, pieces, left, dust, int(unweighed))
 
 
+def _board_g(weight_mg: int | None, area_um2: int, thickness_mm: float) -> float:
+    from salvage.knowledge.materials import estimated_mass_g
+
+    return weight_mg / 1000 if weight_mg else estimated_mass_g(area_um2 / 1e6, thickness_mm)
+
+
 def _length_mm(cut: Cut) -> float:
+    """Length of the cutter's way: round the piece and round the holes in it."""
     from salvage.geometry.outline import to_polygon
 
-    return float(to_polygon(region_of_text(cut.region)).exterior.length)
+    return float(to_polygon(region_of_text(cut.region)).length)
 
 
 def _thickness_mm(conn: sqlite3.Connection) -> dict[str, float]:
