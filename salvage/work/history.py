@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from salvage.errors import NotFound, Refused
@@ -17,9 +17,16 @@ from salvage.store.journal import (
     read_operation,
     undone_ids,
 )
-from salvage.store.lookup import suggest
+from salvage.store.lookup import exists, load_board, load_drop_off, load_piece, suggest
+from salvage.work.area import usable_with
 from salvage.work.event_words import describe_event
 from salvage.work.workshop import Workshop
+
+ROUNDING_UM2 = 1_000_000
+"""
+Usable areas that differ by less than 1 mm² are the same: what is taken may have been added up in
+another order.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +105,8 @@ def undo(shop: Workshop, *, operation: str = "", why: str = "", dry_run: bool = 
 
     def steps(change: Change) -> Undone:
         events = _find_operation(change.conn, operation)
-        _check_undoable(change.conn, events)
+        roots = _roots(change.conn, events)
+        _check_undoable(change.conn, events, roots)
         touched = dict.fromkeys(code for event in events for code in event.about)
         first = events[0]
         change.append(
@@ -111,6 +119,7 @@ def undo(shop: Workshop, *, operation: str = "", why: str = "", dry_run: bool = 
                 "why": why,
             },
         )
+        _count_again(change, {code for root in roots for code in root.about})
         return Undone(first.operation, first.act, tuple(map(describe_event, events)))
 
     return shop.commit("undo", steps, dry_run=dry_run)
@@ -120,8 +129,9 @@ def _find_operation(conn: sqlite3.Connection, wanted: str) -> tuple[Event, ...]:
     gone = undone_ids(conn)
     if not wanted:
         for event in read_events_newest(conn):
-            if event.id not in gone and event.kind != "correction.undone":
-                return read_operation(conn, event.operation)
+            events = read_operation(conn, event.operation)
+            if not any(one.id in gone or one.kind == "correction.undone" for one in events):
+                return events
         raise NotFound("there is nothing to undo")
     found = {event.operation for event in read_events(conn) if event.operation.startswith(wanted)}
     if len(found) != 1:
@@ -134,18 +144,39 @@ def _find_operation(conn: sqlite3.Connection, wanted: str) -> tuple[Event, ...]:
     return events
 
 
-def _check_undoable(conn: sqlite3.Connection, events: tuple[Event, ...]) -> None:
+def _roots(conn: sqlite3.Connection, events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """The events themselves; in the place of a correction, those that it takes back or brings."""
+    found: list[Event] = []
+    for event in events:
+        if event.kind == "correction.undone":
+            found += _roots(conn, read_operation(conn, str(event.data["operation"])))
+        else:
+            found.append(event)
+    return tuple(found)
+
+
+def _check_undoable(
+    conn: sqlite3.Connection, events: tuple[Event, ...], roots: tuple[Event, ...]
+) -> None:
     first = events[0]
     if any(event.kind == "workshop.set" for event in events):
         raise Refused(
             f"'{first.act}' cannot be undone", hint="set the old value again with 'salvage setup'"
         )
-    touched = {code for event in events for code in touches(event)}
+    made = {code for root in roots for code in root.made}
+    missing = {code for root in roots for code in root.about if code not in made}
+    missing = {code for code in missing if not exists(conn, code)}
+    if missing:
+        raise Refused(
+            f"'{roots[0].act}' cannot be brought back: {', '.join(sorted(missing))} is undone",
+            hint="bring that back first",
+        )
     gone = undone_ids(conn)
+    rests = _dependence(conn, roots, made)
     later = [
         event
         for event in read_events(conn, after=events[-1].seq)
-        if event.id not in gone and event.kind != "correction.undone" and touched & touches(event)
+        if event.id not in gone and event.kind != "correction.undone" and rests(event)
     ]
     if later:
         lines = "\n".join(f"  {event.at[:16]} {describe_event(event)}" for event in later[:20])
@@ -153,6 +184,40 @@ def _check_undoable(conn: sqlite3.Connection, events: tuple[Event, ...]) -> None
             f"'{first.act}' cannot be undone before the later steps that rest on it, the last one"
             f" first:\n{lines}"
         )
+
+
+def _dependence(
+    conn: sqlite3.Connection, roots: tuple[Event, ...], made: set[Code]
+) -> Callable[[Event], bool]:
+    """Tells of a later event whether it rests on *roots*, which made the codes *made*."""
+    touched = {code for root in roots for code in touches(root)}
+    wishes = {root.about[0] for root in roots if root.kind == "donor.naming_set"}
+
+    def rests(later: Event) -> bool:
+        if touched & touches(later) or made & set(later.about):
+            return True
+        # A card rests on the wish that stood when it was printed.
+        return later.kind == "card.printed" and _donor_of(conn, later.about[0]) in wishes
+
+    return rests
+
+
+def _donor_of(conn: sqlite3.Connection, piece: Code) -> Code:
+    drop_off = load_board(conn, load_piece(conn, piece).board).drop_off
+    return load_drop_off(conn, drop_off).donor
+
+
+def _count_again(change: Change, codes: set[Code]) -> None:
+    """Set usable areas right where the settings have changed since the event that stated them."""
+    usable: dict[str, int] = {}
+    for code in sorted(code for code in codes if code[0] == "B" and exists(change.conn, code)):
+        board = load_board(change.conn, code)
+        if not board.retired and board.outline:
+            now = usable_with(change.conn, board)
+            if abs(now - board.usable_um2) > ROUNDING_UM2:
+                usable[code] = now
+    if usable:
+        change.append("area.recounted", (), {"usable_um2": dict(usable)})
 
 
 def touches(event: Event) -> set[Code]:
