@@ -1,0 +1,145 @@
+"""Settings: typed as people type, kept exactly, never undone but set again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from salvage.errors import ManyMistakes, Refused
+from salvage.ids import LETTERS
+from salvage.work.history import undo
+from salvage.work.settings import SETTING_NAMES, Settings, parse_settings, show_settings
+from salvage.work.setup import change_settings
+from salvage.work.workshop import Workshop
+from tests.bench import add_cleared_board, add_drop_off, cut_circle, dump, make_shop
+
+TYPED = {
+    "name": "  Tidewrack   Workshop ",
+    "place": "Kelpie Point",
+    "contact": "tidewrack@example.org",
+    "web-address": "https://tidewrack.example/s/",
+    "currency": "gbp",
+    "device": "k",
+    "operator": "Ilva",
+    "kerf-mm": "1,5",
+    "tool-mm": "0.0625 in",
+    "wall-mm": "0",
+    "least-mm": "8",
+    "fonts-folder": " /srv/fonts ",
+}
+
+
+def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
+    """What was typed comes back tidy, lengths in whole micrometres; none is forgotten here."""
+    settings = change_settings(empty_shop, typed=TYPED)
+
+    assert set(TYPED) == set(SETTING_NAMES)
+    assert settings == empty_shop.settings
+    assert settings == Settings(
+        name="Tidewrack Workshop",
+        place="Kelpie Point",
+        contact="tidewrack@example.org",
+        web_address="https://tidewrack.example/s",
+        currency="GBP",
+        device="K",
+        operator="Ilva",
+        kerf_um=1500,
+        tool_um=1588,  # 1/16 inch is 1.5875 mm
+        wall_um=0,
+        least_um=8000,
+        fonts_folder="/srv/fonts",
+    )
+
+
+def test_what_is_shown_can_be_typed_again(empty_shop: Workshop) -> None:
+    """The list of settings is itself good input."""
+    settings = change_settings(empty_shop, typed=TYPED)
+    shown = show_settings(settings)
+
+    assert set(shown) == set(SETTING_NAMES)
+    assert change_settings(empty_shop, typed=shown) == settings
+
+
+def test_all_mistakes_are_told_at_once(empty_shop: Workshop) -> None:
+    """Nothing is set while one of them is wrong."""
+    before = dump(empty_shop)
+    typed = {
+        "name": "Tidewrack",
+        "mood": "good",
+        "currency": "euros",
+        "device": "O",
+        "kerf-mm": "thin",
+        "wall-mm": "-1",
+        "tool-mm": "900",
+        "web-address": "tidewrack at example",
+    }
+    with pytest.raises(ManyMistakes) as caught:
+        change_settings(empty_shop, typed=typed)
+    text = str(caught.value)
+
+    assert len(caught.value.mistakes) == 7
+    for word in ("mood", "euros", "'O'", "thin", "-1", "900", "tidewrack at example"):
+        assert word in text
+    assert dump(empty_shop) == before
+
+
+@pytest.mark.parametrize("typed", ["", "CD", "L", "1"])
+def test_a_device_is_one_safe_letter(typed: str) -> None:
+    """Letters that look like digits, or that keyboards move, are not among them."""
+    with pytest.raises(ManyMistakes, match="device"):
+        parse_settings({"device": typed})
+
+
+def test_a_new_workshop_has_a_device_and_defaults(empty_shop: Workshop) -> None:
+    """Nothing has to be set before the first drop-off."""
+    assert empty_shop.settings.device in LETTERS
+    assert (empty_shop.settings.currency, empty_shop.settings.kerf_mm) == ("EUR", 2.0)
+
+
+def test_a_new_device_letter_starts_its_own_numbers(empty_shop: Workshop) -> None:
+    """Codes given before stay; new ones carry the new letter, and the chain goes on."""
+    first = add_drop_off(empty_shop)
+    letter = "C" if first[1] != "C" else "D"
+    change_settings(empty_shop, typed={"device": letter})
+    second = add_drop_off(empty_shop)
+
+    assert second[1] == letter != first[1]
+
+
+def test_settings_cannot_be_undone(empty_shop: Workshop) -> None:
+    """They are set again; undoing them would change areas behind later cuts."""
+    change_settings(empty_shop, typed={"wall-mm": "3"})
+    before = dump(empty_shop)
+    with pytest.raises(Refused, match="cannot be undone; set the old value again"):
+        undo(empty_shop)
+
+    assert dump(empty_shop) == before
+
+
+def test_the_first_setting_of_a_workshop_is_kept_too(empty_shop: Workshop) -> None:
+    """The device's letter is in every code; it is not taken back."""
+    with pytest.raises(Refused, match="'begin' cannot be undone"):
+        undo(empty_shop)
+
+
+def test_a_trial_sets_nothing(empty_shop: Workshop) -> None:
+    """A dry run shows the settings that would be."""
+    board = add_cleared_board(empty_shop)
+    cut_circle(empty_shop, board.code, 40, 40)
+    before = dump(empty_shop)
+    tried = change_settings(empty_shop, typed={"least-mm": "20"}, dry_run=True)
+
+    assert tried.least_um == 20_000
+    assert dump(empty_shop) == before
+
+
+def test_who_works_is_the_operator_where_nobody_is_named(tmp_path: Path) -> None:
+    """The one who opened, else the one in the settings, else 'the maker'."""
+    with make_shop(tmp_path / "shop") as shop:
+        named = shop.by
+        nameless = Workshop(shop.folder, shop.conn)
+        before = nameless.by
+        change_settings(shop, typed={"operator": "Ilva"})
+
+        assert (named, before, nameless.by) == ("Maren", "the maker", "Ilva")
