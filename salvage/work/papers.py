@@ -21,6 +21,7 @@ from salvage.work.look import draw_board_map
 from salvage.work.photos import newest_photo
 from salvage.work.pieces import PieceView, view_piece
 from salvage.work.receive import view_drop_off
+from salvage.work.verdict import is_recalled
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -94,16 +95,22 @@ def _label(shop: Workshop, code: Code) -> Label:
     symbol = symbol_svg(code)
     if code[0] == "B":
         board = load_board(shop.conn, code)
-        alert = "" if board.clearance == "cleared" else "HELD: clear before cutting"
-        return Label(code, board.title, _board_lines(board), symbol, alert)
+        return Label(code, board.title, _board_lines(board), symbol, _board_alert(shop, board))
     if code[0] == "P":
         view = view_piece(shop.conn, code)
         lines = (f"from {view.board.code}", view.cut.at[:10])
-        return Label(code, view.piece.shape.replace("-", " "), lines, symbol)
+        alert = "RECALLED: do not sell" if view.piece.recalled else ""
+        return Label(code, view.piece.shape.replace("-", " "), lines, symbol, alert)
     if code[0] == "D":
         found = load_drop_off(shop.conn, code)
         return Label(code, found.contents, _drop_off_lines(found), symbol)
     raise BadValue(f"{code} is a {kind_of(code)}; labels are for boards, pieces and drop-offs")
+
+
+def _board_alert(shop: Workshop, board: Board) -> str:
+    if is_recalled(shop.conn, board):
+        return "RECALLED: do not cut"
+    return "" if board.clearance == "cleared" else "HELD: clear before cutting"
 
 
 def _board_lines(board: Board) -> tuple[str, ...]:
@@ -174,7 +181,7 @@ def _contents(drop_off: DropOff) -> tuple[str, ...]:
 def _promise(part: str, count: int) -> tuple[str, str]:
     if part == "none found":
         return ("Looked for parts that hold data", "None found.")
-    return (f"{count} × {part}", "Returned, sanitised or destroyed before anything is cut.")
+    return (f"{count} × {part}", "To be returned, sanitised or destroyed; the record will say how.")
 
 
 def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: bool = False) -> bytes:
@@ -272,7 +279,12 @@ def _place_picture(shop: Workshop, view: PieceView) -> bytes:
 def card_headline(view: PieceView) -> str:
     """The card's headline: shape and board in words."""
     shape = view.piece.shape.replace("-", " ").capitalize()
-    return f"{shape}, cut from {with_article(view.board.type.replace('-', ' '))}"
+    return f"{shape}, cut from {with_article(_type_words(view.board))}"
+
+
+def _type_words(board: Board) -> str:
+    """The board's type as it reads in a sentence; one whose type nobody knew is a circuit board."""
+    return "circuit board" if board.type == "other" else board.type.replace("-", " ")
 
 
 def with_article(noun: str) -> str:
@@ -291,14 +303,14 @@ def card_story(shop: Workshop, view: PieceView) -> tuple[str, ...]:
 
     board, cut = view.board, view.cut
     named = " ".join(text for text in (board.maker, board.model) if text)
-    kind = board.type.replace("-", " ")
-    sentences = [f"It was {with_article(kind)}{f', marked {named}' if named else ''}."]
+    kind = with_article(_type_words(board))
+    sentences = [f"It was {kind}{f', marked {named}' if named else ''}."]
     if board.date_code:
         reading = read_date_code(board.date_code, today=shop.today)
         if reading.earliest:
-            sentences.append(
-                f"A date code on it, {board.date_code}, points to {reading.earliest:%Y}."
-            )
+            # Week 1 may begin in the last days of the year before (ISO 8601).
+            year = reading.earliest.isocalendar().year
+            sentences.append(f"A date code on it, {board.date_code}, points to {year}.")
     tool = _TOOL_WORDS.get(cut.tool, cut.tool)
     sentences.append(
         f"The piece was cut from the place marked in front, with {tool}, on"
