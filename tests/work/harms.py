@@ -1,0 +1,226 @@
+"""Harm done to a workshop behind its back: to its rows, its journal and its files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+
+from salvage.canonical import canonical_bytes
+from salvage.store.journal import FIRST_PREV, link
+from salvage.work.check import rebuild_tables
+from salvage.work.workshop import Workshop
+
+
+def sql(*statements: str) -> Callable[[Workshop], None]:
+    """Change rows past every foreign key and check."""
+
+    def harm(shop: Workshop) -> None:
+        shop.conn.execute("PRAGMA foreign_keys = OFF")
+        shop.conn.execute("PRAGMA ignore_check_constraints = ON")
+        for statement in statements:
+            shop.conn.execute(statement)
+
+    return harm
+
+
+def without_guards(*statements: str) -> Callable[[Workshop], None]:
+    """Change the journal itself, and put the guards back so that only that is to be seen."""
+
+    def harm(shop: Workshop) -> None:
+        guards = shop.conn.execute(
+            "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'event'"
+        ).fetchall()
+        for name, _ in guards:
+            shop.conn.execute(f"DROP TRIGGER {name}")
+        sql(*statements)(shop)
+        for _, text in guards:
+            shop.conn.execute(text)
+
+    return harm
+
+
+def rechain(shop: Workshop, change: Callable[[list[dict[str, object]]], None]) -> None:
+    """Forge the journal with every hash made to fit again, and the tables with it."""
+    bodies = [json.loads(body) for (body,) in shop.conn.execute("SELECT body FROM event")]
+    change(bodies)
+    without_guards("DELETE FROM event_item", "DELETE FROM event")(shop)
+    prev = FIRST_PREV
+    for seq, body in enumerate(bodies, 1):
+        text = canonical_bytes(body)
+        digest = link(prev, text)
+        row = (
+            *(seq, body["id"], body["device"], body["n"], body["kind"], body["operation"]),
+            *(body["at"], text.decode(), prev, digest),
+        )
+        shop.conn.execute("INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+        prev = digest
+    rebuild_tables(shop)
+    shop.conn.execute("PRAGMA foreign_keys = ON")
+
+
+def _name_on_cards(shop: Workshop) -> None:
+    def change(bodies: list[dict[str, object]]) -> None:
+        for body in bodies:
+            if body["kind"] == "card.printed":
+                body["data"] = {**body["data"], "naming": "named"}  # type: ignore[dict-item]
+
+    rechain(shop, change)
+
+
+def _cut_before_clearing(shop: Workshop) -> None:
+    def change(bodies: list[dict[str, object]]) -> None:
+        for body in bodies:
+            if body["kind"] == "hazard.checked":
+                body["data"] = {**body["data"], "finding": "cannot tell"}  # type: ignore[dict-item]
+
+    rechain(shop, change)
+
+
+def _move_a_cut(shop: Workshop) -> None:
+    """The second piece's region and place become the first one's."""
+
+    def change(bodies: list[dict[str, object]]) -> None:
+        first, second = [body for body in bodies if body["kind"] == "cut.made"][:2]
+        second["data"] = {**second["data"], "region": first["data"]["region"]}  # type: ignore[dict-item,index]
+
+    rechain(shop, change)
+
+
+def _lose_a_file(shop: Workshop) -> None:
+    shop.files.path(next(iter(shop.files.kept()))).unlink()
+
+
+def _change_a_file(shop: Workshop) -> None:
+    path = shop.files.path(next(iter(shop.files.kept())))
+    path.write_bytes(path.read_bytes()[:-1] + b"!")
+
+
+def _heavy_board(shop: Workshop) -> None:
+    def change(bodies: list[dict[str, object]]) -> None:
+        for body in bodies:
+            if body["kind"] == "dropoff.logged":
+                body["data"] = {**body["data"], "weight_mg": 1000}  # type: ignore[dict-item]
+
+    rechain(shop, change)
+
+
+HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
+    "a link to nothing": (
+        sql("UPDATE board SET drop_off = 'DX'"),
+        "the database is sound",
+        "points to nothing in drop_off",
+    ),
+    "a guard taken off": (
+        sql("DROP TRIGGER event_no_delete"),
+        "the schema is as shipped, guards included",
+        "trigger event_no_delete is missing",
+    ),
+    "a guard weakened": (
+        sql(
+            "DROP TRIGGER event_no_update",
+            "CREATE TRIGGER event_no_update BEFORE UPDATE ON event WHEN 0"
+            " BEGIN SELECT RAISE(ABORT, 'x'); END",
+        ),
+        "the schema is as shipped, guards included",
+        "trigger event_no_update is missing or altered",
+    ),
+    "a trigger slipped in": (
+        sql("CREATE TRIGGER tip AFTER INSERT ON sale BEGIN DELETE FROM sale; END"),
+        "the schema is as shipped, guards included",
+        "trigger tip was added",
+    ),
+    "a table gone": (
+        sql("DROP TABLE sale"),
+        "the schema is as shipped, guards included",
+        "table sale is missing",
+    ),
+    "a schema file's hash": (
+        sql(
+            "DROP TRIGGER schema_file_no_update", "UPDATE schema_file SET sha256 = hash FROM event"
+        ),
+        "the schema is as shipped, guards included",
+        "0001_spine.sql is not the file that was applied",
+    ),
+    "an event rewritten": (
+        without_guards("UPDATE event SET body = replace(body, 'Maren', 'Marek') WHERE seq = 5"),
+        "the journal's chain verifies",
+        "event 5 of the journal is not as it was written: its hash does not fit",
+    ),
+    "an event that is no text any more": (
+        without_guards("UPDATE event SET body = 'x' WHERE seq = 5"),
+        "the journal's chain verifies",
+        "event 5 of the journal is not as it was written",
+    ),
+    "an event cut out": (
+        without_guards("DELETE FROM event WHERE seq = 4"),
+        "the journal's chain verifies",
+        "an event is missing before number 5",
+    ),
+    "two events swapped": (
+        without_guards(
+            "UPDATE event SET seq = -1 WHERE seq = 4",
+            "UPDATE event SET seq = 4 WHERE seq = 5",
+            "UPDATE event SET seq = 5 WHERE seq = -1",
+        ),
+        "the journal's chain verifies",
+        "event 4 of the journal is not as it was written: it does not follow",
+    ),
+    "a price altered": (
+        sql("UPDATE sale SET price_minor = 1"),
+        "the tables equal a rebuild from the journal",
+        "sale: 2 rows differ",
+    ),
+    "a board freed by hand": (
+        sql("UPDATE board SET clearance = 'cleared'"),
+        "the tables equal a rebuild from the journal",
+        "board: ",
+    ),
+    "a row taken out": (
+        sql("DELETE FROM keep_out"),
+        "the tables equal a rebuild from the journal",
+        "keep_out: 1 rows differ",
+    ),
+    "a piece taken out": (
+        sql("DELETE FROM piece"),
+        "the tables equal a rebuild from the journal",
+        "piece: ",
+    ),
+    "a wrong usable area": (
+        sql("UPDATE board SET usable_um2 = usable_um2 + 20000000"),
+        "areas add up and cuts are apart",
+        "usable area is recorded 20.0 mm² off",
+    ),
+    "two cuts in one place": (
+        _move_a_cut,
+        "areas add up and cuts are apart",
+        "overlaps cut",
+    ),
+    "a cut before clearing": (
+        _cut_before_clearing,
+        "hazards were settled before the first cut",
+        "was cut before",
+    ),
+    "a piece from nowhere": (
+        sql("UPDATE piece SET cut = 'KX' || rowid"),
+        "every piece traces back to a donor",
+        "does not trace back",
+    ),
+    "a photo gone": (_lose_a_file, "every photo and shape file is as it was", "is not in"),
+    "a photo changed": (
+        _change_a_file,
+        "every photo and shape file is as it was",
+        "has changed since it was recorded",
+    ),
+    "a card that names without consent": (
+        _name_on_cards,
+        "cards name donors only as they wished",
+        "names a donor who wished to be described",
+    ),
+    "a name exchanged": (
+        sql("UPDATE private_field SET value = 'Ilva Brandt'"),
+        "names and contacts are as they were sealed",
+        "not those that were sealed",
+    ),
+    "more out than in": (_heavy_board, "mass is accounted for", "g are found of 3 g"),
+}
+"""By name: what is done, the line that must turn red, and what it must say."""
