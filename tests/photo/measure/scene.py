@@ -54,6 +54,7 @@ class Shot:
     light: float = 1.0
     shadow: float = 0.45
     quality: int = 88
+    subsampling: int = 2
     seed: int = 1
     extra: Sequence[tuple[Points, tuple[int, int, int]]] = ()
     exif: bool = True
@@ -183,11 +184,13 @@ def take_photo(shot: Shot) -> bytes:
     for points, colour in shot.extra:
         share = _texture_at(shot, _mask(shot, points, ()), eye.meet(0.5)).astype(np.float32) / 255
         view = view * (1 - share[..., None]) + _light(colour) * share[..., None]
-    slices = np.linspace(shot.standoff, shot.standoff + shot.thickness, 7)
-    for z in slices:
-        share = _texture_at(shot, mask, eye.meet(float(z))).astype(np.float32) / 255
-        colour = _light(shot.colour if z == slices[-1] else shot.edge_colour)
-        view = view * (1 - share[..., None]) + colour * share[..., None]
+    top = _texture_at(shot, mask, eye.meet(shot.standoff + shot.thickness)).astype(np.float32)
+    covered = top.copy()
+    for z in np.linspace(shot.standoff, shot.standoff + shot.thickness, 9)[:-1]:
+        covered = np.maximum(covered, _texture_at(shot, mask, eye.meet(float(z))))
+    top, covered = top[..., None] / 255, covered[..., None] / 255
+    side = (covered - top) * _light(shot.edge_colour)
+    view = view * (1 - covered) + side + top * _light(shot.colour)
     view = view * shot.light
     view = cv2.GaussianBlur(view.astype(np.float32), (0, 0), max(shot.blur_px, 0.01))
     coded = _code(view) + rng.normal(0, shot.noise, view.shape).astype(np.float32)
@@ -201,7 +204,7 @@ def _jpeg(rgb: Any, shot: Shot) -> bytes:
     exif = image.getexif()
     if shot.exif:
         exif.get_ifd(0x8769)[0xA405] = round(shot.film_mm)
-    image.save(out, "JPEG", quality=shot.quality, exif=exif)
+    image.save(out, "JPEG", quality=shot.quality, exif=exif, subsampling=shot.subsampling)
     return out.getvalue()
 
 

@@ -1,0 +1,187 @@
+"""
+The rim of a board to a fraction of a pixel, lifted to the height at which it is seen.
+
+The rim found in the grid is carried to the photo. Across it, at right angles, light is sampled; a
+mixture of colours is found that tells board from field whatever the shadow does; where that
+mixture is half board and half field, there is the edge. Where the rim faces the camera, its side is
+seen and the silhouette is the lower rim; elsewhere it is the upper rim.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.photo.measure.camera import View
+from salvage.photo.measure.edge import Blur, Edges, Window, find_edges
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+SPACING_MM = 0.2
+"""Distance between points of a refined rim."""
+
+_SMOOTH_MM = 0.5
+_REACH_MM, _LEAST_REACH_PX = 0.75, 7.0
+
+
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """
+    Where a board's faces are above the mat.
+
+    Args:
+        lower_mm: Its lower face.
+        upper_mm: Its upper face.
+    """
+
+    lower_mm: float
+    upper_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """
+    A refined rim, still in the photo.
+
+    Args:
+        pixels: Its points, in order; board on the left where it is walked in mm with y up.
+        outward: Directions away from the board in the mat frame, of length 1.
+        clear: At which points the edge was told with certainty.
+        sigma_px: Blur of the edge, as the standard deviation of a bell, in pixels.
+    """
+
+    pixels: Floats
+    outward: Floats
+    clear: NDArray[np.bool_]
+    sigma_px: float
+
+
+def refine_rim(
+    rgb: NDArray[np.uint8],
+    view: View,
+    rough_mm: Floats,
+    *,
+    heights: Heights,
+    blur: Blur,
+    room_mm: float,
+) -> Rim:
+    """
+    The rim of a body or hole, refined on the photo.
+
+    Args:
+        rgb: The photo.
+        view: Where places are seen in it.
+        rough_mm: Its points at height 0, closed, in order, body on the left.
+        heights: Where the board's faces roughly are; only for how much of its side is seen.
+        blur: How the photo softens edges.
+        room_mm: How far the field reaches beyond it; for a hole, half its width.
+    """
+    import numpy as np
+
+    line = _even(_smooth_closed(_even(rough_mm, SPACING_MM), _SMOOTH_MM / SPACING_MM), SPACING_MM)
+    pixels = view.project(_at(line, 0.0))
+    scale, soft = 1.0, max(1.0, blur.light_px)
+    edges = Edges(np.zeros(len(line)), np.ones(len(line), bool), soft)
+    for turn in range(3):
+        across, scale = _across(view, line)
+        window = _window(turn, scale, soft, room_mm * scale)
+        sides = _seen_sides(view, line, pixels, heights) if turn == 2 else None
+        edges = find_edges(rgb, pixels, across, window=window, blur=blur, sides_px=sides)
+        pixels = pixels + across * edges.offsets[:, None]
+        line = _smooth_closed(view.lift(pixels, 0.0), 1.0)
+    return Rim(pixels, outward_of(view.lift(pixels, heights.upper_mm)), edges.clear, edges.sigma_px)
+
+
+def _window(turn: int, scale: float, soft: float, room_px: float) -> Window:
+    """Wide at first, because the rim from the grid is rough; at last close to the edge."""
+    reach = max(_REACH_MM * scale, _LEAST_REACH_PX) * (1.0, 0.6, 0.6)[turn]
+    out = min(reach, max(1.5, 0.85 * room_px))
+    start = min(0.5 * out, 2.5 * soft)
+    if turn == 2:
+        return Window((-3.5 * soft, -1.75 * soft), (start, out))
+    return Window((-reach, -0.45 * reach), (start, out))
+
+
+def _seen_sides(view: View, line: Floats, pixels: Floats, heights: Heights) -> Floats:
+    """How many pixels wide the board's side is seen at each point; 0 where it is hidden."""
+    import numpy as np
+
+    lower = view.lift(pixels, heights.lower_mm)
+    outward = outward_of(line)
+    facing = ((view.centre[:2] - lower) * outward).sum(axis=1) > 0
+    above = view.project(_at(lower, heights.upper_mm)) - view.project(_at(lower, heights.lower_mm))
+    across, _ = _across(view, line)
+    return np.where(facing, np.abs((above * across).sum(axis=1)), 0.0)
+
+
+def lift_rim(rim: Rim, view: View, heights: Heights) -> Floats:
+    """
+    Places in mm of a rim's points, by whether the lower or the upper rim is seen there.
+
+    Rows of x and y; the sides of a board stand upright, so both rims have the same x and y.
+    """
+    import numpy as np
+
+    upper = view.lift(rim.pixels, heights.upper_mm)
+    lower = view.lift(rim.pixels, heights.lower_mm)
+    middle = (upper + lower) / 2
+    facing = ((view.centre[:2] - middle) * rim.outward).sum(axis=1) > 0
+    return np.where(facing[:, None], lower, upper)
+
+
+def outward_of(line: Floats) -> Floats:
+    """Directions of length 1 to the right of a closed line, from its smoothed course."""
+    import numpy as np
+
+    course = _smooth_closed(line, 3.0)
+    along = np.roll(course, -1, axis=0) - np.roll(course, 1, axis=0)
+    along = along / np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
+    return np.stack([along[:, 1], -along[:, 0]], axis=1)
+
+
+def _at(line: Floats, z: float) -> Floats:
+    import numpy as np
+
+    return np.concatenate([line, np.full((len(line), 1), z)], axis=1)
+
+
+def _even(line: Floats, spacing: float) -> Floats:
+    """Points of a closed line at even distances."""
+    import numpy as np
+
+    closed = np.concatenate([line, line[:1]])
+    steps = np.linalg.norm(np.diff(closed, axis=0), axis=1)
+    way = np.concatenate([[0.0], np.cumsum(steps)])
+    count = max(12, round(way[-1] / spacing))
+    marks = np.arange(count) * way[-1] / count
+    return np.stack([np.interp(marks, way, closed[:, k]) for k in range(2)], axis=1)
+
+
+def _smooth_closed(line: Floats, sigma: float) -> Floats:
+    """A closed line, each point mixed with its neighbours by a bell of *sigma* points."""
+    import numpy as np
+
+    half = min(int(3 * sigma) + 1, (len(line) - 1) // 2)
+    bell = np.exp(-0.5 * (np.arange(-half, half + 1) / sigma) ** 2)
+    bell /= bell.sum()
+    padded = np.concatenate([line[-half:], line, line[:half]]) if half else line
+    return np.stack([np.convolve(padded[:, k], bell, "valid") for k in range(line.shape[1])], 1)
+
+
+def _across(view: View, line: Floats) -> tuple[Floats, float]:
+    """Directions out of the board in the photo, of length 1 pixel, and pixels per mm there."""
+    import numpy as np
+
+    outward = outward_of(line)
+    here, there = view.project(_at(line, 0.0)), view.project(_at(line + 0.2 * outward, 0.0))
+    # At right angles in the photo, not along the mat's direction: a slanted view shears angles.
+    along = _smooth_closed(np.roll(here, -1, axis=0) - np.roll(here, 1, axis=0), 3.0)
+    along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
+    across = np.stack([along[:, 1], -along[:, 0]], axis=1)
+    step = there - here
+    across *= np.sign((across * step).sum(axis=1, keepdims=True))
+    return across, float(np.median(np.linalg.norm(step, axis=1))) / 0.2

@@ -1,0 +1,189 @@
+"""
+How high a board's upper face lies above the mat: the largest error of measuring from one photo.
+
+At 250 mm each millimetre of height is 0.4 % of length. Two photos of the same lying board from
+different sides show it, because only at the true height do both outlines agree; so does a printed
+strip of known size that lies on the board.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.errors import BadValue
+from salvage.photo.measure.contour import Heights, Rim, lift_rim
+from salvage.photo.measure.mat import STRIP_IDS, PrintScale, strip_markers
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from salvage.photo.measure.camera import Camera
+    from salvage.photo.measure.fit import CameraFit
+    from salvage.photo.measure.markers import FoundMarkers
+
+    Floats = NDArray[np.float64]
+
+USUAL_THICKNESS_MM, SD_THICKNESS_MM = 1.6, 0.25
+"""Most rigid boards are 1.6 mm thick (common practice); some are 1.0 or 2.4."""
+
+USUAL_STANDOFF_MM, SD_STANDOFF_MM = 1.2, 0.72
+"""Solder joints lift a board by 0 to 2.5 mm; the deviation is that of an even spread."""
+
+SD_GIVEN_MM = 0.08
+"""What a caliper and a board that does not lie quite flat leave open."""
+
+SD_TWO_PHOTOS_MM, SD_STRIP_MM = 0.05, 0.12
+PAPER_MM = 0.1
+"""Thickness of a strip's paper."""
+
+_HIGHEST_MM = 25.0
+_MOST_POINTS = 240
+_LEAST_ANGLE_MM = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class HeightKnowledge:
+    """
+    What is known of a board's height.
+
+    Args:
+        heights: Its faces.
+        sd_mm: Standard deviation of the upper face's height.
+        source: ``given``, ``assumed``, ``two photos`` or ``strip``.
+    """
+
+    heights: Heights
+    sd_mm: float
+    source: str
+
+
+def told_heights(thickness_mm: float | None, standoff_mm: float | None) -> HeightKnowledge:
+    """
+    Heights from what a person says, and the usual for what they do not.
+
+    Raises:
+        BadValue: If a length is below 0 or a board would be thicker than 25 mm.
+    """
+    for name, value in (("thickness", thickness_mm), ("stand-off", standoff_mm)):
+        if value is not None and not 0 <= value <= _HIGHEST_MM:
+            raise BadValue(f"a {name} of {value:g} mm is out of range", hint="0 up to 25 mm")
+    thick = USUAL_THICKNESS_MM if thickness_mm is None else thickness_mm
+    below = USUAL_STANDOFF_MM if standoff_mm is None else standoff_mm
+    parts = (
+        SD_THICKNESS_MM if thickness_mm is None else SD_GIVEN_MM,
+        SD_STANDOFF_MM if standoff_mm is None else SD_GIVEN_MM,
+    )
+    source = "given" if thickness_mm is not None and standoff_mm is not None else "assumed"
+    sd = (parts[0] ** 2 + parts[1] ** 2) ** 0.5
+    return HeightKnowledge(Heights(below, below + thick), sd, source)
+
+
+def strip_height(
+    found: FoundMarkers, fit: CameraFit, *, print_scale: PrintScale | None
+) -> float | None:
+    """
+    Height of the face that a height strip lies on; none if no whole strip is seen.
+
+    Seen at height 0 the strip seems larger by ``Z / (Z - h)``, Z being the camera's height.
+    """
+    import numpy as np
+
+    seen = dict(zip(found.numbers, found.corners_px, strict=True))
+    scale = (print_scale.x + print_scale.y) / 2 if print_scale else 1.0
+    heights = []
+    for number in range(len(STRIP_IDS) // 2):
+        pair = strip_markers(number)
+        if not all(marker.number in seen for marker in pair):
+            continue
+        drawn = np.array([marker.corners for marker in pair]) * scale
+        outward = np.array([[-1.0, 1.0], [1.0, 1.0], [1.0, -1.0], [-1.0, -1.0]])
+        drawn = (drawn + outward * fit.ink_gain_mm).reshape(-1, 2)
+        pixels = np.concatenate([seen[marker.number] for marker in pair])
+        larger = _enlargement(drawn, fit.camera.lift(pixels, 0.0))
+        heights.append(float(fit.camera.centre[2]) * (1 - 1 / larger) - PAPER_MM)
+    return sum(heights) / len(heights) if heights else None
+
+
+def _enlargement(drawn: Floats, seen: Floats) -> float:
+    """Scale of the similarity that carries one set of points to the other best."""
+    import numpy as np
+
+    a, b = drawn - drawn.mean(axis=0), seen - seen.mean(axis=0)
+    z, w = a[:, 0] + 1j * a[:, 1], b[:, 0] + 1j * b[:, 1]
+    return float(np.abs((np.conj(z) * w).sum()) / (np.abs(z) ** 2).sum())
+
+
+@dataclass(frozen=True, slots=True)
+class TwoPhotos:
+    """
+    The height at which two outlines of one lying board agree.
+
+    Args:
+        upper_mm: Height of the upper face.
+        apart_mm: Mean distance of the outlines there.
+        base_mm: How far apart the cameras stood, sideways.
+    """
+
+    upper_mm: float
+    apart_mm: float
+    base_mm: float
+
+    @property
+    def is_useful(self) -> bool:
+        """Whether the cameras stood far enough apart for a height."""
+        return self.base_mm >= _LEAST_ANGLE_MM
+
+
+def height_of_two(
+    rims: tuple[Rim, Rim], cameras: tuple[Camera, Camera], *, thickness_mm: float
+) -> TwoPhotos:
+    """
+    The height of a board that lay still between two photos.
+
+    Args:
+        rims: Its rim in both photos.
+        cameras: Where they were taken from.
+        thickness_mm: Its thickness, for where the lower rim is seen.
+    """
+    import numpy as np
+
+    def apart(upper: float) -> float:
+        heights = Heights(max(0.0, upper - thickness_mm), upper)
+        first, second = (
+            lift_rim(rim, camera, heights) for rim, camera in zip(rims, cameras, strict=True)
+        )
+        return (_mean_apart(first, second) + _mean_apart(second, first)) / 2
+
+    coarse = [0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 11.0, 15.0]
+    misses = [apart(height) for height in coarse]
+    best = int(np.argmin(misses))
+    low, high = coarse[max(0, best - 1)], coarse[min(len(coarse) - 1, best + 1)]
+    # Golden section: two tries a step until the height is known to 0.005 mm.
+    ratio = (5**0.5 - 1) / 2
+    a, b = high - ratio * (high - low), low + ratio * (high - low)
+    miss_a, miss_b = apart(a), apart(b)
+    while high - low > 0.005:
+        if miss_a < miss_b:
+            high, b, miss_b = b, a, miss_a
+            a = high - ratio * (high - low)
+            miss_a = apart(a)
+        else:
+            low, a, miss_a = a, b, miss_b
+            b = low + ratio * (high - low)
+            miss_b = apart(b)
+    upper = (low + high) / 2
+    base = float(np.linalg.norm((cameras[0].centre - cameras[1].centre)[:2]))
+    return TwoPhotos(upper, apart(upper), base)
+
+
+def _mean_apart(line: Floats, other: Floats) -> float:
+    """Mean distance of some of a line's points from another line, the farthest fifth left out."""
+    import numpy as np
+    import shapely
+
+    some = line[:: max(1, len(line) // _MOST_POINTS)]
+    ring = shapely.LinearRing(other).simplify(0.005)
+    away = np.sort(shapely.distance(shapely.points(some), ring))
+    return float(away[: max(1, int(0.8 * len(away)))].mean())
