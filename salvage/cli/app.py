@@ -100,7 +100,8 @@ def _begin(
 
 
 @cache
-def _command() -> Any:
+def root_command() -> Any:
+    """The whole command line as the parser wants it, which keeps its types private."""
     command = typer.main.get_command(_root)
     command.params += shared_options()
     return command
@@ -117,7 +118,7 @@ def run(words: Sequence[str], world: World) -> int:
     session = Session(world, lambda more, folder: run(more, replace(world, folder=folder)))
 
     def call() -> None:
-        command = _command()
+        command = root_command()
         if world.variable("_SALVAGE_COMPLETE"):  # the shell asks for completions
             command.main(list(words), prog_name="salvage", obj=session)
         sizes = {"terminal_width": min(world.width, _HELP_WIDTH), "max_content_width": _HELP_WIDTH}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -18,7 +18,7 @@ from salvage.cli.options import (
     Size,
 )
 from salvage.cli.records import board_record, record_of
-from salvage.cli.session import Session, session_of
+from salvage.cli.session import session_of
 from salvage.cli.show import Column, show_change, show_list, show_record
 from salvage.records.things import Board, KeepOut
 from salvage.units import format_area, format_mass, format_mm
@@ -26,13 +26,13 @@ from salvage.units import format_area, format_mass, format_mm
 commands = CommandSet(
     "board",
     "Boards: record, measure, clear of hazards, find.",
-    "salvage board add DC0002J --type motherboard --form atx",
+    "salvage board add DC0005X --type motherboard --form atx",
 )
 
 
 @commands.command(
     "add",
-    example="salvage board add DC0002J --type motherboard --form atx --count 3 --thickness 1.6",
+    example="salvage board add DC0005X --type motherboard --form atx --count 3 --thickness 1.6",
     changes=True,
 )
 def add(
@@ -91,13 +91,13 @@ def _add(context: typer.Context, count: int) -> None:
     show_change(
         session,
         [board_record(board) for board in boards],
-        lines=[f"{board.code}  {board.title} recorded, {_state(board)}" for board in boards],
+        lines=[f"{board.code}  {board.title} recorded, {board_state(board)}" for board in boards],
         codes=codes,
         next_step=f"board clear {' '.join(codes)}",
     )
 
 
-def _state(board: Board) -> str:
+def board_state(board: Board) -> str:
     """Clearance and usable area in words."""
     parts = [f"retired: {board.retired}" if board.retired else board.clearance]
     if board.recalled:
@@ -174,7 +174,7 @@ def show(context: typer.Context, code: BoardCode) -> None:
         checks=[record_of(check, is_settled=check.is_settled) for check in checks],
         photos=[record_of(photo) for photo in photos],
     )
-    lines = [f"{board.code}  {board.title}, {_state(board)}", *_facts(board)]
+    lines = [f"{board.code}  {board.title}, {board_state(board)}", *_facts(board)]
     lines += [f"  keep-out {k.n}: {_keep_out(k)}" for k in keep_outs]
     lines += [
         f"  hazard {check.hazard}: {check.finding} {check.outcome}".rstrip() for check in checks
@@ -203,166 +203,6 @@ def _facts(board: Board) -> list[str]:
         "notes": board.notes,
     }
     return [f"  {name}: {text}" for name, text in told.items() if text]
-
-
-@commands.command(
-    "outline", example="salvage board outline BC0002J --svg measured.svg", changes=True
-)
-def outline(
-    context: typer.Context, code: BoardCode, form: FormName = "", size: Size = "", svg: Drawing = ""
-) -> None:
-    """Give a board its outline, or a better one; not after the first cut."""
-    from salvage.cli.failures import Misuse
-    from salvage.cli.new_board import read_outline
-    from salvage.work.reading import read_code
-    from salvage.work.record import set_outline
-
-    session = session_of(context)
-    found = read_outline(session, form=form, size=size, svg=svg)
-    if found is None:
-        raise Misuse("give one of --form, --size and --svg")
-    with session.open() as shop:
-        board = set_outline(
-            shop,
-            board=read_code(shop, text=code, kinds="B"),
-            outline=found.region,
-            outline_from=found.outline_from,
-            dry_run=session.dry_run,
-        )
-    _tell(session, board, f"outline set from {board.outline_from}, {_state(board)}", "scan")
-
-
-@commands.command(
-    "keepout", example='salvage board keepout BC0002J "0,0 20,20 serial port"', changes=True
-)
-def keepout(
-    context: typer.Context,
-    code: BoardCode,
-    regions: Annotated[
-        list[str],
-        typer.Argument(metavar='"X,Y X,Y WHY"...', help="Points in mm, then the reason."),
-    ],
-) -> None:
-    """
-    Mark regions of a board that must not be cut into a piece.
-
-    Two points are opposite corners of a rectangle, one point with r6 is a circle of 6 mm, three and
-    more are corners in order.
-    """
-    from salvage.cli.gather import Gatherer
-    from salvage.cli.new_board import read_keep_outs
-    from salvage.work.reading import read_code
-    from salvage.work.record import add_keep_outs
-
-    session, gather = session_of(context), Gatherer()
-    keep_outs = read_keep_outs(gather, regions, field="keep-out")
-    gather.finish()
-    with session.open() as shop:
-        found = read_code(shop, text=code, kinds="B")
-        board = add_keep_outs(shop, board=found, keep_outs=keep_outs, dry_run=session.dry_run)
-    words = ", ".join(keep_out.reason for keep_out in keep_outs)
-    _tell(session, board, f"keep-out marked: {words}; {_state(board)}", "scan")
-
-
-@commands.command(
-    "lift", example='salvage board lift BC0002J 2 --reason "connector is off"', changes=True
-)
-def lift(
-    context: typer.Context,
-    code: BoardCode,
-    n: Annotated[int, typer.Argument(metavar="N", help="Number of the keep-out.")],
-    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why it may be cut now.")] = "",
-) -> None:
-    """Take a keep-out off."""
-    from salvage.work.reading import read_code
-    from salvage.work.record import lift_keep_out
-
-    session = session_of(context)
-    with session.open() as shop:
-        found = read_code(shop, text=code, kinds="B")
-        board = lift_keep_out(shop, board=found, n=n, reason=reason, dry_run=session.dry_run)
-    _tell(session, board, f"keep-out {n} lifted, {_state(board)}", "scan")
-
-
-@commands.command(
-    "lead",
-    example='salvage board lead BC0002J marked-lead-free --evidence "Pb-free logo on the back"',
-    changes=True,
-)
-def lead(
-    context: typer.Context,
-    code: BoardCode,
-    status: Annotated[
-        str,
-        typer.Argument(
-            metavar="STATUS", help="unknown, assumed-leaded, marked-lead-free or tested."
-        ),
-    ],
-    evidence: Annotated[
-        str,
-        typer.Option(
-            "--evidence", "--lead-evidence", metavar="TEXT", help="What the status rests on."
-        ),
-    ] = "",
-) -> None:
-    """Record what is known about lead; no status certifies anything."""
-    from salvage.knowledge.lead import lead_caution, parse_lead_status
-    from salvage.work.reading import read_code
-    from salvage.work.record import set_lead
-
-    session = session_of(context)
-    with session.open() as shop:
-        board = set_lead(
-            shop,
-            board=read_code(shop, text=code, kinds="B"),
-            lead_status=parse_lead_status(status, field="STATUS"),
-            lead_evidence=evidence,
-            dry_run=session.dry_run,
-        )
-    _tell(session, board, f"lead: {board.lead_status}. {lead_caution(status).text}", "scan")
-
-
-@commands.command("move", example='salvage board move BC0002J "shelf 3"', changes=True)
-def move(
-    context: typer.Context,
-    code: BoardCode,
-    place: Annotated[str, typer.Argument(metavar="PLACE", help="Shelf or box.")],
-) -> None:
-    """Record where a board lies now."""
-    from salvage.work.reading import read_code
-    from salvage.work.record import move_board
-
-    session = session_of(context)
-    with session.open() as shop:
-        found = read_code(shop, text=code, kinds="B")
-        board = move_board(shop, board=found, place=place, dry_run=session.dry_run)
-    _tell(session, board, f"lies at {board.place}", "scan")
-
-
-@commands.command(
-    "retire", example='salvage board retire BC0002J --reason "nothing usable left"', changes=True
-)
-def retire(
-    context: typer.Context,
-    code: BoardCode,
-    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why.")] = "",
-) -> None:
-    """Close a board that is used up, too damaged, or gone to the recycler."""
-    from salvage.work.reading import read_code
-    from salvage.work.record import retire_board
-
-    session = session_of(context)
-    with session.open() as shop:
-        found = read_code(shop, text=code, kinds="B")
-        board = retire_board(shop, board=found, reason=reason, dry_run=session.dry_run)
-    _tell(session, board, f"retired: {board.retired}", "history")
-
-
-def _tell(session: Session, board: Board, words: str, next_command: str) -> None:
-    record: dict[str, Any] = board_record(board, state=board_word(board))
-    step = f"{next_command} {board.code}"
-    lines = [f"{board.code}  {words}"]
-    show_change(session, record, lines=lines, codes=[board.code], next_step=step)
 
 
 @commands.command("map", example="salvage board map BC0002J --out board.png")

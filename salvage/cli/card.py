@@ -14,7 +14,7 @@ from salvage.cli.show import show_change
 commands = CommandSet()
 
 
-@commands.command("card", example="salvage card PC0002E --large --out tern.pdf", changes=True)
+@commands.command("card", example="salvage card PC0001D --large --out tern.pdf", changes=True)
 def card(
     context: typer.Context,
     code: PieceCode,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from salvage.cli.board import commands as commands  # the group that this file adds to
+from salvage.cli.board import commands
 from salvage.cli.options import BoardCodes
 from salvage.cli.records import board_record, record_of, source_words
 from salvage.cli.session import Session, session_of

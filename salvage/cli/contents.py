@@ -51,9 +51,10 @@ def _donor() -> CommandSet:
 
 
 def _board() -> CommandSet:
-    from salvage.cli import clear
+    from salvage.cli import board, board_marks, clear
 
-    return clear.commands
+    del board_marks, clear  # loaded for the commands that they add to the group
+    return board.commands
 
 
 def _photo() -> CommandSet:

@@ -55,7 +55,7 @@ def look_plain(look: BoardLook) -> tuple[object, ...]:
         "board",
         "go" if look.go else "no-go",
         round(ledger.usable_mm2) if ledger else "",
-        round(ledger.usable_percent) if ledger else "",
+        int(ledger.usable_percent) if ledger else "",
         "; ".join(obstacle.words for obstacle in look.obstacles),
     )
 
@@ -95,7 +95,7 @@ def _show_area(session: Session, look: BoardLook) -> None:
     if ledger is None:
         return
     count = look.board.cut_count
-    share = f"{ledger.usable_percent:.0f} % of {format_area(ledger.outline_mm2)}"
+    share = f"{int(ledger.usable_percent)} % of {format_area(ledger.outline_mm2)}"
     say(
         session,
         f"  usable   {format_area(ledger.usable_mm2)} ({share}), {count} cut{'s' * (count != 1)}",

@@ -19,8 +19,15 @@ from salvage.work.workshop import DATABASE_NAME
 
 commands = CommandSet()
 
-# What we ourselves lay into a sample workshop; a folder that holds anything else is not deleted.
-_OURS = frozenset({"workshop.db", "workshop.db-wal", "workshop.db-shm", "files", "backups", "made"})
+# What we ourselves lay into a sample workshop, and the mark that tells it from a real one; a folder
+# without the mark, or with anything else in it, is never deleted.
+_MARK = "sample-workshop.txt"
+_MARK_TEXT = (
+    "Everything in this folder is invented; 'salvage demo --force' deletes and rebuilds it.\n"
+)
+_OURS = frozenset(
+    {"workshop.db", "workshop.db-wal", "workshop.db-shm", "files", "backups", "made", _MARK}
+)
 
 
 @commands.command("demo", example="salvage demo")
@@ -41,6 +48,8 @@ def demo(
     place = session.world.folder / Path(folder).expanduser()
     _clear_place(place, force=force)
     build_workshop, tour = _load_builder()
+    place.mkdir(parents=True, exist_ok=True)
+    (place / _MARK).write_text(_MARK_TEXT, encoding="utf-8")
     build_workshop(place, progress=lambda words: note(session, paint(session, words, "quiet")))
     worst = 0 if session.form else _walk(session, place, tour)
     record = {"folder": str(place), "made": str(place / "made"), "tour": list(tour)}
@@ -66,15 +75,17 @@ def _clear_place(place: Path, *, force: bool) -> None:
 
 
 def _is_ours(place: Path) -> bool:
-    """Whether a folder is empty, or holds a database of ours and nothing that we did not make."""
+    """Whether a folder is empty, or bears our mark and holds nothing that we did not make."""
     if place.is_symlink() or not place.is_dir():
         return False
     found = {entry.name for entry in place.iterdir()}
     if not found:
         return True
     database = place / DATABASE_NAME
-    if found - _OURS or not database.is_file():
+    if found - _OURS or _MARK not in found:
         return False
+    if not database.exists():  # building it was interrupted
+        return True
     with database.open("rb") as file:
         header = file.read(100)
     # SQLite's file format, section 1.3: the application id is big-endian at offset 68.

@@ -14,7 +14,7 @@ from salvage.cli.show import Column, show_change, show_list
 from salvage.work.donors import DonorView
 
 commands = CommandSet(
-    "donor", "Donors and how they wish to be named.", "salvage donor naming GC0004X anonymous"
+    "donor", "Donors and how they wish to be named.", "salvage donor naming GC0003U anonymous"
 )
 
 
@@ -45,7 +45,7 @@ def list_(context: typer.Context) -> None:
 
 @commands.command(
     "naming",
-    example='salvage donor naming GC0004X described --described-as "a planetarium"'
+    example='salvage donor naming GC0003U described --described-as "a planetarium"'
     ' --how "by letter"',
     changes=True,
 )

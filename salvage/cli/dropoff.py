@@ -17,7 +17,7 @@ from salvage.work.receive import DropOffView
 commands = CommandSet(
     "dropoff",
     "Deliveries: what came, from whom, and what became of the data-bearing parts.",
-    "salvage dropoff add",
+    'salvage dropoff add --donor "Skerry Point Planetarium" --contents "network cards" --boards 14',
 )
 
 
@@ -148,7 +148,7 @@ def list_(
     show_list(session, records, _COLUMNS, empty="no drop-offs yet; next: salvage dropoff add")
 
 
-@commands.command("show", example="salvage dropoff show DC0002J")
+@commands.command("show", example="salvage dropoff show DC0005X")
 def show(context: typer.Context, code: DropOffCode) -> None:
     """Show one drop-off with its donor, data-bearing parts and boards."""
     from salvage.work.reading import read_code
@@ -216,7 +216,7 @@ def import_(
 
 @commands.command(
     "data",
-    example='salvage dropoff data DC0002J 1 destroyed --how "drilled, photo kept"',
+    example='salvage dropoff data DC0005X 1 destroyed --how "drilled, photo kept"',
     changes=True,
 )
 def data(
@@ -254,7 +254,7 @@ def data(
     )
 
 
-@commands.command("receipt", example="salvage dropoff receipt DC0002J --out receipt.pdf")
+@commands.command("receipt", example="salvage dropoff receipt DC0005X --out receipt.pdf")
 def receipt(
     context: typer.Context,
     code: DropOffCode,
@@ -282,7 +282,7 @@ def receipt(
     show_record(session, record, lines=[f"{found}  receipt written: {path}"], plain=("file",))
 
 
-@commands.command("photo", example="salvage dropoff photo DC0002J box.jpg", changes=True)
+@commands.command("photo", example="salvage dropoff photo DC0005X box.jpg", changes=True)
 def photo(
     context: typer.Context,
     code: DropOffCode,

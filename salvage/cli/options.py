@@ -33,7 +33,9 @@ def completer(kinds: str) -> Callable[[typer.Context, str], list[str]]:
         except SalvageError:  # a shell's completion stays silent; the command itself will tell
             return []
         try:
-            return complete_code(conn, tidy_code(incomplete), kinds=kinds)
+            typed = tidy_code(incomplete)
+            found = complete_code(conn, typed, kinds=kinds)
+            return [incomplete + code[len(typed) :] for code in found]  # in the case as typed
         finally:
             conn.close()
 

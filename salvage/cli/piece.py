@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from salvage.work.workshop import Workshop
 
 commands = CommandSet(
-    "piece", "Pieces: stages, weight, price, sale, return.", "salvage piece stage PC0002E sanded"
+    "piece", "Pieces: stages, weight, price, sale, return.", "salvage piece stage PC0001D sanded"
 )
 
 
@@ -63,7 +63,7 @@ def list_(
     show_list(session, records, _COLUMNS, empty="no such pieces; next: salvage cut")
 
 
-@commands.command("show", example="salvage piece show PC0002E")
+@commands.command("show", example="salvage piece show PC0001D")
 def show(context: typer.Context, code: PieceCode) -> None:
     """Show one piece with its cut, board and sales."""
     from salvage.work.pieces import view_piece
@@ -117,7 +117,7 @@ def _tell(session: Session, views: Sequence[PieceView], words: str, next_step: s
 
 
 @commands.command(
-    "stage", example='salvage piece stage PC0002E PC0003C sealed --note "two coats"', changes=True
+    "stage", example='salvage piece stage PC0001D PC0002B sealed --note "two coats"', changes=True
 )
 def stage(
     context: typer.Context,
@@ -143,7 +143,7 @@ def stage(
     _tell(session, views, f"is {chosen}", step)
 
 
-@commands.command("weigh", example="salvage piece weigh PC0002E 4.2g", changes=True)
+@commands.command("weigh", example="salvage piece weigh PC0001D 4.2g", changes=True)
 def weigh(
     context: typer.Context,
     code: PieceCode,
@@ -161,7 +161,7 @@ def weigh(
     _tell(session, [view], f"weighs {format_mass(grams)}", f"piece price {piece} …")
 
 
-@commands.command("price", example="salvage piece price PC0002E PC0003C 18.50", changes=True)
+@commands.command("price", example="salvage piece price PC0001D PC0002B 18.50", changes=True)
 def price(
     context: typer.Context,
     codes: PieceCodes,
@@ -181,7 +181,7 @@ def price(
 
 
 @commands.command(
-    "sell", example='salvage piece sell PC0002E --price 20 --venue "Harbour fair"', changes=True
+    "sell", example='salvage piece sell PC0001D --price 20 --venue "Harbour fair"', changes=True
 )
 def sell(
     context: typer.Context,
@@ -219,7 +219,7 @@ def sell(
 
 
 @commands.command(
-    "return", example='salvage piece return PC0002E --reason "pin came loose"', changes=True
+    "return", example='salvage piece return PC0001D --reason "pin came loose"', changes=True
 )
 def return_(
     context: typer.Context,

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 commands = CommandSet(
     "recall",
     "Call back everything that came of one cause.",
-    'salvage recall open DC0002J --reason "mercury switch found"',
+    'salvage recall open DC0005X --reason "mercury switch found"',
 )
 
 
@@ -28,7 +28,7 @@ def _record(view: RecallView) -> dict[str, Any]:
 
 
 @commands.command(
-    "open", example='salvage recall open DC0002J --reason "mercury switch found"', changes=True
+    "open", example='salvage recall open DC0005X --reason "mercury switch found"', changes=True
 )
 def open_(
     context: typer.Context,
@@ -65,7 +65,7 @@ def open_(
 
 
 @commands.command(
-    "close", example='salvage recall close HC0007B --outcome "all back, switches off"', changes=True
+    "close", example='salvage recall close HC0008U --outcome "all back, switches off"', changes=True
 )
 def close(
     context: typer.Context,

@@ -67,7 +67,7 @@ def reserve(
 
 
 @releasing.command(
-    "release", example='salvage release RC0005X --reason "order withdrawn"', changes=True
+    "release", example='salvage release RC0001X --reason "order withdrawn"', changes=True
 )
 def release(
     context: typer.Context,

@@ -156,7 +156,7 @@ def show_record(
         show_plain(session, [[record[key] for key in plain]])
     else:
         for line in lines:
-            say(session, line)
+            say(session, _safe(line))
 
 
 def show_change(

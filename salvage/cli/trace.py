@@ -79,7 +79,7 @@ def _branches(branch: Branch, indent: str) -> Iterator[str]:
         yield from _branches(child, indent + beside)
 
 
-@commands.command("trace", example="salvage trace PC0002E")
+@commands.command("trace", example="salvage trace PC0001D")
 def trace(context: typer.Context, code: AnyCode) -> None:
     """Show where a thing came from, back to the donor, and what became of it."""
     from salvage.work.reading import read_code

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from dataclasses import dataclass
 
 from salvage.errors import BadCode, BadValue, Refused
-from salvage.ids import Code, parse_code
+from salvage.ids import Code, parse_code, tidy_code
 from salvage.records.things import Donor
 from salvage.store.change import Change
 from salvage.store.lookup import load_donor, read_private
 from salvage.store.rows import select
 from salvage.work.workshop import Workshop
+
+# A letter of a kind, one of a device, a number, a letter: nobody is called that.
+_LIKE_A_CODE = re.compile(r"[A-Z]{2}[0-9]{4,9}[A-Z]")
 
 UNNAMED = "a donor who stays unnamed"
 """What a card says of an anonymous donor."""
@@ -139,12 +143,15 @@ def choose_donor(shop: Workshop, *, typed: str, new: NewDonor) -> Code | NewDono
 
     Raises:
         NotFound: If it is a donor's code that is not known.
+        BadCode: If it looks like a code, but is misread or of another kind.
         Refused: If several bear the name, or a known donor is described in other words.
     """
     try:
         code = parse_code(typed, kind="G")
     except BadCode:
         known = find_donors(shop, typed)
+        if not known and _LIKE_A_CODE.fullmatch(tidy_code(typed)):
+            raise
     else:
         known = (view_donor(shop.conn, code),)
     if len(known) > 1:

@@ -1,0 +1,13 @@
+"""
+The whole job as a list of steps, each told once for every face.
+
+A step names an operation, says it in Python, and says it as a command line. What a step makes is
+remembered under a name, so that later steps of the same face speak of it.
+"""
+
+from __future__ import annotations
+
+from tests.faces import steps_bench, steps_fair, steps_intake
+
+STEPS = (*steps_intake.STEPS, *steps_bench.STEPS, *steps_fair.STEPS)
+"""The whole job, from the door to the fair and back."""

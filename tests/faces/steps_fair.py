@@ -1,0 +1,109 @@
+"""The job at the fair and after: papers, pieces, recyclers, recalls, second thoughts."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from salvage.paper.stock import STOCKS
+from salvage.work import history, mass, papers, pieces, recall, record
+from salvage.work.workshop import Workshop
+from tests.faces.step import Memory, Step
+
+
+def _consign(shop: Workshop, memory: Memory) -> None:
+    new = mass.NewConsignment(
+        "Quay Street recycling yard",
+        "coin cells, taped",
+        84.0,
+        sent_on=date(2026, 5, 3),
+        document="Q-88",
+        drop_off=memory["drop_off"],
+    )
+    mass.send_consignment(shop, new=new)
+
+
+STEPS = (
+    Step(
+        "print_labels",
+        lambda shop, memory: papers.print_labels(
+            shop, codes=papers.codes_without_label(shop), stock=STOCKS["a4-3x8"], start=5
+        ),
+        "label --new --stock a4-3x8 --start 5 --out {out}/labels.pdf",
+    ),
+    Step(
+        "set_stage",
+        lambda shop, memory: pieces.set_stage(
+            shop, pieces=[memory["piece"], memory["oval"]], stage="sealed", note="two coats"
+        ),
+        'piece stage {piece} {oval} sealed --note "two coats"',
+    ),
+    Step(
+        "weigh_piece",
+        lambda shop, memory: pieces.weigh_piece(shop, piece=memory["piece"], weight_g=4.2),
+        "piece weigh {piece} 4.2g",
+    ),
+    Step(
+        "set_price",
+        lambda shop, memory: pieces.set_price(
+            shop, pieces=[memory["piece"], memory["oval"]], price_minor=1850
+        ),
+        "piece price {piece} {oval} 18.50",
+    ),
+    Step(
+        "print_card",
+        lambda shop, memory: papers.print_card(shop, piece=memory["piece"], large=True),
+        "card {piece} --large --out {out}/card.pdf",
+    ),
+    Step(
+        "sell",
+        lambda shop, memory: pieces.sell(
+            shop,
+            piece=memory["piece"],
+            price_minor=2000,
+            venue="Lantern Fair",
+            sold_on=date(2026, 5, 3),
+        ),
+        'piece sell {piece} --price 20 --venue "Lantern Fair" --date 2026-05-03',
+    ),
+    Step(
+        "take_back",
+        lambda shop, memory: pieces.take_back(shop, piece=memory["piece"], reason="pin loose"),
+        'piece return {piece} --reason "pin loose"',
+    ),
+    Step(
+        "send_consignment",
+        _consign,
+        (
+            'consign --receiver "Quay Street recycling yard" --contents "coin cells, taped"'
+            " --weight 84g --date 2026-05-03 --document Q-88 --dropoff {drop_off}"
+        ),
+    ),
+    Step(
+        "open_recall",
+        lambda shop, memory: (
+            recall.open_recall(
+                shop, subject=memory["board"], reason="mercury switch", learned_on=date(2026, 5, 3)
+            ).recall.code
+        ),
+        'recall open {board} --reason "mercury switch" --date 2026-05-03',
+        "recall",
+    ),
+    Step(
+        "close_recall",
+        lambda shop, memory: recall.close_recall(
+            shop, recall=memory["recall"], outcome="all looked at"
+        ),
+        'recall close {recall} --outcome "all looked at"',
+    ),
+    Step(
+        "retire_board",
+        lambda shop, memory: record.retire_board(shop, board=memory["bare"], reason="used up"),
+        'board retire {bare} --reason "used up"',
+    ),
+    Step(
+        "undo",
+        lambda shop, memory: history.undo(shop, why="wrong board"),
+        'undo --why "wrong board" --yes',
+    ),
+)
+"""In the order of the job."""
