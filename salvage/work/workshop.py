@@ -14,7 +14,7 @@ from salvage.ids import LETTERS
 from salvage.store.change import Authorship, Change, run_change
 from salvage.store.connection import BUSY_MS, connect, plain_errors
 from salvage.store.files import FileStore
-from salvage.store.migrations import migrate
+from salvage.store.migrations import migrate, schema_number
 from salvage.units import format_instant
 from salvage.work.clock import system_clock, system_entropy
 from salvage.work.settings import Settings, read_settings
@@ -140,6 +140,7 @@ def open_workshop(
     conn = connect(path, busy_ms=busy_ms)
     try:
         with plain_errors(path):
+            _check_not_lost(folder, conn)
             migrate(conn, path, now=format_instant(clock()))
             shop = Workshop(folder, conn, clock=clock, entropy=entropy, by=by)
             if not shop.settings.device:
@@ -148,6 +149,15 @@ def open_workshop(
         conn.close()
         raise
     return shop
+
+
+def _check_not_lost(folder: Path, conn: sqlite3.Connection) -> None:
+    """Raise where a database is empty or gone although a workshop was here."""
+    if schema_number(conn) == 0 and any((folder / "files").glob("??/*")):
+        raise StoreTrouble(
+            f"{folder / DATABASE_NAME} is empty or gone, although photos lie beside it",
+            hint="restore the last backup, or name another folder with --shop",
+        )
 
 
 def _make_folder(folder: Path) -> None:
