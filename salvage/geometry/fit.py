@@ -25,9 +25,9 @@ from salvage.geometry.ledger import Ledger
 from salvage.geometry.nudge import best_poses, nudge
 from salvage.geometry.placing import Placement
 from salvage.geometry.probes import Probes, probe_shape
-from salvage.geometry.search import Cells, Pose, Progress, Quest, first_cells, run
+from salvage.geometry.search import Cells, Pose, Progress, Quest, first_cells, glance, run
 from salvage.geometry.sheet import Sheet
-from salvage.geometry.spot import Prober, Spot
+from salvage.geometry.spot import Prober, Spot, outfit_of
 from salvage.geometry.turning import ALLOWANCE_MM, Turns, first_arcs, turns_of
 from salvage.records.region import Region
 
@@ -83,7 +83,7 @@ def fit(
     ground = as_ground(area)
     angles = None if angles_mdeg is None else list(angles_mdeg)
     turns = turns_of(probes, angles_mdeg=angles, mirrored_allowed=mirrored_allowed)
-    prober = Prober(ground, probes, clearance_mm)
+    prober = Prober(ground, outfit_of(probes, clearance_mm))
     reason = why_not(probes, ground.parts, clearance_mm=clearance_mm)
     if reason:
         return FitAnswer("no", (), reason)
@@ -117,7 +117,7 @@ def why_not(probes: Probes, parts: Sequence[Part], *, clearance_mm: float) -> st
 def _fits_by_circle(prober: Prober, parts: Sequence[Part], turns: Turns) -> bool:
     """Whether the circle round the shape fits into a part's largest circle."""
     side, angle = turns.pose(0, 1)
-    needed = prober.probes.enclosing_mm + prober.clearance_mm
+    needed = prober.outfit.probes.enclosing_mm + prober.outfit.clearance_mm
     return any(
         prober.judge_enclosing(part.x_mm, part.y_mm, angle=angle, side=side)
         for part in parts
@@ -126,13 +126,14 @@ def _fits_by_circle(prober: Prober, parts: Sequence[Part], turns: Turns) -> bool
 
 
 def _search(prober: Prober, turns: Turns) -> FitAnswer:
-    probes = prober.probes
-    quest = Quest(probes, turns, prober.clearance_mm, prober.judge, _MOST_CELLS)
+    probes = prober.outfit.probes
+    quest = Quest(probes, turns, prober.outfit.clearance_mm, prober.judge, _MOST_CELLS)
     reach = probes.reach_mm + 1.0
     coarse = prober.ground.sheet(COARSE_MM, reach_mm=reach)
     arcs = first_arcs(probes, turns, cell_mm=_FIRST_BLOCK * COARSE_MM)
     cells = first_cells(coarse, quest, arcs=arcs, block=_FIRST_BLOCK)
     progress = Progress(cells, arcs, _FIRST_BLOCK, set(), set())
+    glance(coarse, quest, progress)
     run(coarse, quest, progress)
     if progress.fits or _settled_by_nudging(coarse, quest, progress, prober, starts=2):
         return FitAnswer("fit", tuple(prober.spots), "checked on the outline")

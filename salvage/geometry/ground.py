@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeGuard
 
 from salvage.geometry.distance import MARGIN_MM, draw_distance
 from salvage.geometry.ledger import Ledger, Taken
@@ -70,7 +70,7 @@ class Ground:
     def __init__(self, area: BaseGeometry) -> None:
         import shapely
 
-        self.area: MultiPolygon = polygons(area)
+        self.area: MultiPolygon = area if _is_plain(area) else polygons(area)
         shapely.prepare(self.area)
         self._parts: tuple[Part, ...] | None = None
         self._maps: dict[float, tuple[NDArray[np.int16], Frame]] = {}
@@ -99,6 +99,10 @@ class Ground:
             kept = reach_mm, lay_out([drawn], [frame], reach_mm=reach_mm)
             self._sheets[step_mm] = kept
         return kept[1]
+
+
+def _is_plain(area: BaseGeometry) -> TypeGuard[MultiPolygon]:
+    return area.geom_type == "MultiPolygon" and not area.is_empty
 
 
 def ground_of_board(

@@ -55,7 +55,7 @@ def nudge(prober: Prober, pose: Pose, *, may_turn: bool) -> Pose:
     """
     import numpy as np
 
-    probes = prober.probes
+    probes = prober.outfit.probes
     reach = max(probes.enclosing_mm, 1.0)
     ways = np.array([way for way in _WAYS if may_turn or way[2] == 0], dtype=np.float64)
     ways[:, 2] /= reach
@@ -81,10 +81,10 @@ def _rooms(
     """Room of each disc at each pose; poses by discs."""
     import numpy as np
 
-    probes = prober.probes
+    probes = prober.outfit.probes
     xs, ys = probes.xs[discs] * side, probes.ys[discs]
     cosine, sine = np.cos(poses[:, 2:3]), np.sin(poses[:, 2:3])
     px = poses[:, 0:1] + xs * cosine - ys * sine
     py = poses[:, 1:2] + xs * sine + ys * cosine
-    least = np.broadcast_to(probes.radii[discs] + prober.clearance_mm, px.shape)
+    least = np.broadcast_to(probes.radii[discs] + prober.outfit.clearance_mm, px.shape)
     return prober.margins(px.ravel(), py.ravel(), least.ravel()).reshape(px.shape)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
 from salvage.geometry.probes import Probes
-from salvage.geometry.sheet import Sheet
+from salvage.geometry.sheet import OUTSIDE, Sheet
 from salvage.geometry.turning import DiscTable, Turns, disc_table
 
 if TYPE_CHECKING:
@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 _AT_ONCE = 40_000
 _FIRST_DISCS = 4
 _TRIES = 6
+_GLANCED_AT = 4000
+# With more cells than this it pays to find out on a sample which discs rule out most.
+_MANY, _SAMPLE, _SORTED_DISCS = 20_000, 500, 16
 _EASY_UNITS = 50  # half a millimetre to spare
 
 
@@ -151,6 +154,20 @@ def run(sheet: Sheet, quest: Quest, progress: Progress, *, least_block: int = 1)
         _cut(sheet, quest, progress)
 
 
+def glance(sheet: Sheet, quest: Quest, progress: Progress) -> None:
+    """Close the boards where one of a few thousand scattered middles fits: most that have room."""
+    import numpy as np
+
+    table = quest.table(sheet, arcs=progress.arcs, block=progress.block)
+    everything = progress.cells
+    pace = len(everything) // (_GLANCED_AT * len(sheet.frames)) | 1
+    progress.cells = everything.take(np.arange(0, len(everything), pace))
+    before = set(progress.fits)
+    _try_middles(sheet, quest, progress, table)
+    progress.cells = everything
+    _close(sheet, progress, progress.fits - before)
+
+
 def sift(sheet: Sheet, table: DiscTable, cells: Cells, *, nominal_plus: int | None = None) -> Cells:
     """
     The cells that no disc rules out.
@@ -164,7 +181,12 @@ def sift(sheet: Sheet, table: DiscTable, cells: Cells, *, nominal_plus: int | No
     import numpy as np
 
     least = table.proof if nominal_plus is None else table.nominal + np.int16(nominal_plus)
-    jumps = table.dy * sheet.width + table.dx
+    # A disc that asks for no more than any place has rules out nothing.
+    telling = np.flatnonzero(least.max(axis=1) > OUTSIDE)
+    least, jumps = least[telling], (table.dy * sheet.width + table.dx)[telling]
+    if len(cells) > _MANY:
+        order = _deadliest_first(sheet, jumps, least, cells)
+        least, jumps = least[order], jumps[order]
     disc, discs = 0, len(jumps)
     while disc < discs and len(cells):
         many = max(1, min(discs - disc, _AT_ONCE // len(cells), max(_FIRST_DISCS, disc)))
@@ -178,6 +200,26 @@ def sift(sheet: Sheet, table: DiscTable, cells: Cells, *, nominal_plus: int | No
     return cells
 
 
+def _deadliest_first(
+    sheet: Sheet, jumps: NDArray[np.int64], least: NDArray[np.int16], cells: Cells
+) -> NDArray[np.int64]:
+    """Discs in an order in which each rules out most of a sample that the earlier ones left."""
+    import numpy as np
+
+    sample = cells.take(np.arange(0, len(cells), len(cells) // _SAMPLE))
+    looks = jumps.take(sample.turns, axis=1) + sample.places
+    dead = sheet.values.take(looks, mode="clip") < least.take(sample.turns, axis=1)
+    order: list[int] = []
+    for _ in range(_SORTED_DISCS):
+        counts = dead.sum(axis=1)
+        if not len(counts) or not counts.max():
+            break
+        order.append(int(counts.argmax()))
+        dead = dead & ~dead[order[-1]]
+    rest = np.setdiff1d(np.arange(len(jumps)), order)
+    return np.concatenate([np.array(order, dtype=np.int64), rest])
+
+
 def _try_middles(sheet: Sheet, quest: Quest, progress: Progress, table: DiscTable) -> None:
     """Hand the middles that look roomy to the judge, and close the boards where one fits."""
     import numpy as np
@@ -186,14 +228,15 @@ def _try_middles(sheet: Sheet, quest: Quest, progress: Progress, table: DiscTabl
     if not len(hopeful):
         return
     easy = sift(sheet, table, hopeful, nominal_plus=_EASY_UNITS)
-    done = set()
+    done: set[int] = set()
     for cells in (easy, hopeful):
+        # Cells stay in the order of their boards.
         boards = sheet.board_of(cells.places)
         for board in np.unique(boards).tolist():
             if board in done:
                 continue
-            own = np.flatnonzero(boards == board)
-            some = cells.take(own[:: max(1, len(own) // _TRIES)][:_TRIES])
+            first, last = np.searchsorted(boards, [board, board + 1]).tolist()
+            some = cells.take(np.arange(first, last, max(1, (last - first) // _TRIES))[:_TRIES])
             if quest.judge(board, poses_of(sheet, quest.turns, table, some)):
                 done.add(board)
     progress.fits |= done
@@ -202,18 +245,27 @@ def _try_middles(sheet: Sheet, quest: Quest, progress: Progress, table: DiscTabl
 
 def poses_of(sheet: Sheet, turns: Turns, table: DiscTable, cells: Cells) -> list[Pose]:
     """The middles of the cells."""
-    poses = []
-    boards = sheet.board_of(cells.places).tolist()
-    for place, number, board in zip(
-        cells.places.tolist(), cells.turns.tolist(), boards, strict=True
-    ):
-        frame = sheet.frames[board]
-        row, column = divmod(place - int(sheet.starts[board]), sheet.width)
-        side, angle = turns.pose(number, table.arcs)
-        x_mm = frame.left_mm + (column + table.block / 2) * frame.step_mm
-        y_mm = frame.bottom_mm + (row + table.block / 2) * frame.step_mm
-        poses.append(Pose(x_mm, y_mm, angle, side))
-    return poses
+    return [pose_of_row(row) for row in rows_of(sheet, turns, table, cells)]
+
+
+def pose_of_row(row: NDArray[np.float64]) -> Pose:
+    """The pose of one row of :func:`rows_of`."""
+    x_mm, y_mm, angle, side = row.tolist()
+    return Pose(x_mm, y_mm, angle, int(side))
+
+
+def rows_of(sheet: Sheet, turns: Turns, table: DiscTable, cells: Cells) -> NDArray[np.float64]:
+    """The middles of the cells as rows of x, y, angle and side."""
+    import numpy as np
+
+    poses = [turns.pose(number, table.arcs) for number in range(turns.count(table.arcs))]
+    board = sheet.board_of(cells.places)
+    row, column = np.divmod(cells.places - sheet.starts[board], sheet.width)
+    corners = np.array([(frame.left_mm, frame.bottom_mm) for frame in sheet.frames])[board]
+    x_mm = corners[:, 0] + (column + table.block / 2) * sheet.step_mm
+    y_mm = corners[:, 1] + (row + table.block / 2) * sheet.step_mm
+    side, angle = np.array(poses, dtype=np.float64)[cells.turns].T
+    return np.stack([x_mm, y_mm, angle, side], axis=1)
 
 
 def _close(sheet: Sheet, progress: Progress, boards: set[int]) -> None:

@@ -24,20 +24,58 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 
+# Rounding a corner to the grid moves it by at most 0.71 µm.
+_GRID_MM = 0.001
+
+
 @dataclass(frozen=True, slots=True)
 class Spot:
     """
     A place where the shape fits.
 
     Args:
-        placement: Where to put the shape.
-        region: The shape there.
+        shape: What fits.
+        placement: Where to put it.
         score: How good the spot is by what was asked for; larger is better, 0 if nothing was.
     """
 
+    shape: Region
     placement: Placement
-    region: Region
     score: float = 0.0
+
+    @property
+    def region(self) -> Region:
+        """The shape there, on the grid."""
+        return place(self.shape, self.placement)
+
+
+@dataclass(frozen=True, slots=True)
+class Outfit:
+    """
+    A shape with its room, in its own coordinates.
+
+    Args:
+        probes: The shape.
+        clearance_mm: Room round it.
+        grown: The shape with the room.
+        padded: The same and a micrometre more: where this lies on the ground, so does the shape
+            rounded to the grid with its room.
+    """
+
+    probes: Probes
+    clearance_mm: float
+    grown: BaseGeometry
+    padded: BaseGeometry
+
+
+def outfit_of(probes: Probes, clearance_mm: float) -> Outfit:
+    """The shape with so much room."""
+    return Outfit(
+        probes,
+        clearance_mm,
+        with_room(probes.polygon, clearance_mm),
+        with_room(probes.polygon, max(0.0, clearance_mm) + _GRID_MM),
+    )
 
 
 class Prober:
@@ -46,44 +84,41 @@ class Prober:
 
     Args:
         ground: The ground.
-        probes: The shape.
-        clearance_mm: Room round it.
+        outfit: The shape with its room.
     """
 
-    __slots__ = ("_grown", "clearance_mm", "ground", "probes", "spots")
+    __slots__ = ("ground", "outfit", "spots")
 
-    def __init__(self, ground: Ground, probes: Probes, clearance_mm: float) -> None:
+    def __init__(self, ground: Ground, outfit: Outfit) -> None:
         self.ground = ground
-        self.probes = probes
-        self.clearance_mm = clearance_mm
+        self.outfit = outfit
         self.spots: list[Spot] = []
-        self._grown = with_room(probes.polygon, clearance_mm)
 
     def judge(self, board: int, poses: Sequence[Pose]) -> bool:
         """Keep the first pose at which the shape lies on the ground; whether there is one."""
         for pose in poses:
-            spot = self.try_pose(pose)
-            if spot:
-                self.spots.append(spot)
+            placement = placement_of(self.outfit.probes, pose)
+            if self.holds(placement):
+                self.spots.append(Spot(self.outfit.probes.shape, placement))
                 return True
         return False
 
     def judge_enclosing(self, x_mm: float, y_mm: float, *, angle: float, side: int) -> bool:
         """The same with the middle of the circle round the shape put at a place."""
-        (cx, cy), (ex, ey) = self.probes.centre_mm, self.probes.enclosing_at_mm
+        probes = self.outfit.probes
+        (cx, cy), (ex, ey) = probes.centre_mm, probes.enclosing_at_mm
         dx, dy = _turned(cx - ex, cy - ey, angle=angle, side=side)
         return self.judge(0, [Pose(x_mm + dx, y_mm + dy, angle, side)])
 
-    def try_pose(self, pose: Pose) -> Spot | None:
-        """The spot at a pose, or None if the shape does not lie on the ground there."""
-        placement = placement_of(self.probes, pose)
-        # A quick look at the shape before rounding spares most of the exact ones.
-        if not self.ground.area.covers(move_to(self._grown, placement)):
-            return None
-        region = place(self.probes.shape, placement)
-        if not self.ground.area.covers(with_room(to_polygon(region), self.clearance_mm)):
-            return None
-        return Spot(placement, region)
+    def holds(self, placement: Placement) -> bool:
+        """Whether the placed shape, on the grid and with its room, lies on the ground."""
+        area = self.ground.area
+        if not area.covers(move_to(self.outfit.grown, placement)):
+            return False
+        if area.covers(move_to(self.outfit.padded, placement)):
+            return True
+        region = place(self.outfit.probes.shape, placement)
+        return bool(area.covers(with_room(to_polygon(region), self.outfit.clearance_mm)))
 
     def margins(
         self, xs: NDArray[np.float64], ys: NDArray[np.float64], least: NDArray[np.float64]
