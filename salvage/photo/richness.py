@@ -1,0 +1,262 @@
+"""
+A hint where a board's fine traces run densest, from its squared-up picture.
+
+Edges are counted, not weighed: pads, silk and glare are brighter than traces and would win. The
+picture is smoothed by 0.08 mm first, so that grain and paper noise are not taken for traces. What
+is burnt out by glare counts neither for nor against a place.
+
+It is a hint, no measurement. On seeded synthetic photos with known traces the ranking agreed with
+the truth at about 0.7 to 0.8 (Spearman); real boards were not tried. Where a processor still stands
+the finest pattern is usually beneath it, unseen: start there (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+from salvage.errors import BadValue
+from salvage.photo.square_parts import SquarePart, find_square_parts
+from salvage.photo.upright import upright_image
+from salvage.records.region import Region
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+# Levels and counts pass through several depths of number on their way.
+Array: TypeAlias = "npt.NDArray[Any]"
+
+CELLS_PER_MM = 2.0
+"""Fineness of the map: finer than anything a hand would cut by."""
+
+_MOST_PX_PER_MM = 10.0
+_SMOOTH_MM = 0.08
+_LONGEST_PX = 20_000
+_PLACES = 3
+
+# An edge starts where the slope is this many times the slope of plain places, which the flattest
+# tenth stands for; it goes on down to half of that. Found on synthetic photos: fixed thresholds saw
+# nothing on dark boards and only grain in dim photos.
+_GRAIN_PERCENTILE, _GRAINS = 10, 7.0
+_LEAST_STEP, _MOST_STEP = 6.0, 80.0
+_LEAST_MM = 2.5
+
+# All three colours this near to full scale over half a millimetre is a lamp, not a pad.
+_BURNT_LEVEL, _BURNT_MM = 250, 0.5
+
+# A piece is cut out of the board, so a window that reaches over the rim or into glare is not
+# proposed, unless the board is so narrow that every window does.
+_LEAST_SEEN, _OF_THE_BEST = 0.9, 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class RichPlace:
+    """
+    Middle of a window with many edges.
+
+    Args:
+        x_mm: In board coordinates, from the left.
+        y_mm: In board coordinates, from the bottom.
+        density: Length of edges for each mm2, in mm.
+    """
+
+    x_mm: float
+    y_mm: float
+    density: float
+
+
+@dataclass(frozen=True, slots=True)
+class RichnessMap:
+    """
+    How many edges are seen round each place of a board's side.
+
+    Args:
+        levels: One byte for each cell, rows from the top, 0 where nothing is seen.
+        columns: Cells in a row.
+        rows: Rows of cells.
+        density_per_level: Length of edges in mm for each mm2 that one level stands for.
+        window_mm: Side of the square that was counted round each cell.
+        places: The densest windows that do not overlap, densest first.
+        parts: Large square parts, largest first.
+    """
+
+    levels: bytes
+    columns: int
+    rows: int
+    density_per_level: float
+    window_mm: float
+    places: tuple[RichPlace, ...]
+    parts: tuple[SquarePart, ...]
+
+    def density_at(self, x_mm: float, y_mm: float) -> float:
+        """Length of edges for each mm2 round a place; 0 outside the map."""
+        column, row = int(x_mm * CELLS_PER_MM), self.rows - 1 - int(y_mm * CELLS_PER_MM)
+        if not (0 <= column < self.columns and 0 <= row < self.rows and min(x_mm, y_mm) >= 0):
+            return 0.0
+        return self.levels[row * self.columns + column] * self.density_per_level
+
+
+def richness_map(
+    rectified_png: bytes,
+    *,
+    px_per_mm: float,
+    window_mm: float = 20.0,
+    outline: Region | None = None,
+) -> RichnessMap:
+    """
+    Where the traces run densest: a hint.
+
+    Args:
+        rectified_png: The squared-up picture of the board's bounding box.
+        px_per_mm: Its scale.
+        window_mm: Side of the square to count in; about the size of the piece to be cut.
+        outline: The board in its own coordinates; the whole picture counts as board without it.
+
+    Raises:
+        BadFile: If the picture cannot be used.
+        BadValue: If the scale or the window makes no sense.
+    """
+    import numpy as np
+
+    if not 1.0 <= px_per_mm <= 100.0:
+        raise BadValue(f"{px_per_mm:g} pixels per mm is out of range", hint="1 up to 100")
+    if not 2.0 <= window_mm <= 200.0:
+        raise BadValue(f"a window of {window_mm:g} mm is out of range", hint="2 up to 200 mm")
+    picture, fine = _picture(rectified_png, px_per_mm)
+    slopes = _slopes(picture, fine)
+    edges = _edges(slopes, fine)
+    board = _board(outline, picture.shape, fine)
+    seen = board & ~_burnt(picture, fine)
+    share = _cells(seen.astype(np.float32), fine)
+    length = _cells((edges & seen).astype(np.float32), fine) * fine
+    window = round(window_mm * CELLS_PER_MM) | 1
+    counted, area = _windowed(length, window), _windowed(share, window)
+    density = np.where(share > 0.05, counted / np.maximum(area, 0.02), 0.0)
+    enough = min(_LEAST_SEEN, _OF_THE_BEST * float(area.max()))
+    places = _best_places(np.where(area >= enough, density, 0.0), window_mm)
+    step = max(float(density.max()), 1e-6) / 255
+    return RichnessMap(
+        np.round(density / step).astype(np.uint8).tobytes(),
+        density.shape[1],
+        density.shape[0],
+        step,
+        window_mm,
+        places,
+        find_square_parts(picture, slopes, board, px_per_mm=fine),
+    )
+
+
+def _picture(png: bytes, px_per_mm: float) -> tuple[Array, float]:
+    """Levels red first, no finer than edges need, and their pixels per mm."""
+    import cv2
+    import numpy as np
+
+    levels = np.asarray(upright_image(png, longest_px=_LONGEST_PX))
+    if px_per_mm <= _MOST_PX_PER_MM:
+        return levels, px_per_mm
+    factor = _MOST_PX_PER_MM / px_per_mm
+    size = max(1, round(levels.shape[1] * factor)), max(1, round(levels.shape[0] * factor))
+    shrunk: Array = cv2.resize(levels, size, interpolation=cv2.INTER_AREA)
+    return shrunk, _MOST_PX_PER_MM
+
+
+def _slopes(picture: Array, fine: float) -> tuple[Array, Array]:
+    """How fast the smoothed grey rises across and down, in sixteenths of a level."""
+    import cv2
+    import numpy as np
+
+    plain: Array = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    grey = cv2.GaussianBlur(plain, (0, 0), max(0.3, _SMOOTH_MM * fine))
+    # The edge detector takes whole numbers.
+    across, down = (
+        np.clip(16 * cv2.Sobel(grey, cv2.CV_32F, *way), -32_000, 32_000).astype(np.int16)
+        for way in ((1, 0), (0, 1))
+    )
+    return across, down
+
+
+def _edges(slopes: tuple[Array, Array], fine: float) -> Array:
+    """Pixels on an edge that stands out of the picture's own grain and is long enough to be one."""
+    import cv2
+    import numpy as np
+
+    few = [np.abs(slope[::3, ::3].astype(np.int32)) for slope in slopes]
+    grain = float(np.percentile(few[0] + few[1], _GRAIN_PERCENTILE)) / 16
+    strong = min(max(_GRAINS * grain, _LEAST_STEP), _MOST_STEP)
+    edges = cv2.Canny(slopes[0], slopes[1], 8 * strong, 16 * strong)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(edges, connectivity=8)
+    is_long = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1) >= _LEAST_MM * fine
+    is_long[0] = False
+    kept: Array = is_long[labels]
+    return kept
+
+
+def _burnt(picture: Array, fine: float) -> Array:
+    """Pixels in or beside a lamp's reflection that has burnt out."""
+    import cv2
+    import numpy as np
+
+    full = (picture.min(axis=2) >= _BURNT_LEVEL).astype(np.uint8)
+    size = max(3, round(_BURNT_MM * fine) | 1)
+    kernel = np.ones((size, size), np.uint8)
+    spots = cv2.morphologyEx(full, cv2.MORPH_OPEN, kernel)
+    burnt: Array = cv2.dilate(spots, kernel, iterations=2) > 0
+    return burnt
+
+
+def _board(outline: Region | None, shape: tuple[int, ...], fine: float) -> Array:
+    """Pixels on the board."""
+    import cv2
+    import numpy as np
+
+    inside = np.zeros(shape[:2], np.uint8)
+    if outline is None:
+        everywhere: Array = inside == 0
+        return everywhere
+    rings = []
+    for ring in (outline.outer, *outline.holes):
+        points = np.array(ring, float) * (fine / 1000, -fine / 1000) + np.array((0, shape[0]))
+        rings.append(np.round(points).astype(np.int32))
+    cv2.fillPoly(inside, rings, 1)
+    # The rim itself is an edge, but no trace: a strip of half a millimetre does not count.
+    size = max(1, round(fine)) | 1
+    padded = cv2.copyMakeBorder(inside, size, size, size, size, cv2.BORDER_CONSTANT, value=0)
+    eroded = cv2.erode(padded, np.ones((size, size), np.uint8))
+    inner: Array = eroded[size:-size, size:-size] > 0
+    return inner
+
+
+def _cells(pixels: Array, fine: float) -> Array:
+    """Means over the cells of the map."""
+    import cv2
+
+    rows = max(1, round(pixels.shape[0] / fine * CELLS_PER_MM))
+    columns = max(1, round(pixels.shape[1] / fine * CELLS_PER_MM))
+    cells: Array = cv2.resize(pixels, (columns, rows), interpolation=cv2.INTER_AREA)
+    return cells
+
+
+def _windowed(cells: Array, window: int) -> Array:
+    """Means over windows; beyond the picture there is nothing."""
+    import cv2
+
+    means: Array = cv2.boxFilter(cells, -1, (window, window), borderType=cv2.BORDER_CONSTANT)
+    return means
+
+
+def _best_places(density: Array, window_mm: float) -> tuple[RichPlace, ...]:
+    """The densest windows, each clear of those before it."""
+    import numpy as np
+
+    left = density.copy()
+    reach = round(window_mm * CELLS_PER_MM)
+    places = []
+    for _ in range(_PLACES):
+        row, column = np.unravel_index(int(left.argmax()), left.shape)
+        if left[row, column] <= 0:
+            break
+        x, y = (column + 0.5) / CELLS_PER_MM, (left.shape[0] - row - 0.5) / CELLS_PER_MM
+        places.append(RichPlace(float(x), float(y), float(left[row, column])))
+        top, start = max(0, row - reach + 1), max(0, column - reach + 1)
+        left[top : row + reach, start : column + reach] = 0
+    return tuple(places)
