@@ -147,7 +147,8 @@ class FlatView:
         """Rows of x and y in mm that pixels show; the height is left out."""
         import numpy as np
 
-        return carry(np.linalg.inv(self.to_px), pixels)
+        to_mm: Floats = np.linalg.inv(self.to_px).astype(np.float64)
+        return carry(to_mm, pixels)
 
 
 def carry(homography: Floats, points: Floats) -> Floats:

@@ -26,6 +26,8 @@ SPACING_MM = 0.2
 
 _SMOOTH_MM = 0.5
 _REACH_MM, _LEAST_REACH_PX = 0.75, 7.0
+_CALM = (20, 15, 4)
+_TURNS, _CLOSE_FROM = 4, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +88,10 @@ def refine_rim(
     pixels = view.project(_at(line, 0.0))
     scale, soft = 1.0, max(1.0, blur.light_px)
     edges = Edges(np.zeros(len(line)), np.ones(len(line), bool), soft)
-    for turn in range(3):
+    for turn in range(_TURNS):
         across, scale = _across(view, line)
         window = _window(turn, scale, soft, room_mm * scale)
-        sides = _seen_sides(view, line, pixels, heights) if turn == 2 else None
+        sides = _seen_sides(view, line, pixels, heights) if turn >= _CLOSE_FROM else None
         edges = find_edges(rgb, pixels, across, window=window, blur=blur, sides_px=sides)
         pixels = pixels + across * edges.offsets[:, None]
         line = _smooth_closed(view.lift(pixels, 0.0), 1.0)
@@ -98,12 +100,15 @@ def refine_rim(
 
 def _window(turn: int, scale: float, soft: float, room_px: float) -> Window:
     """Wide at first, because the rim from the grid is rough; at last close to the edge."""
-    reach = max(_REACH_MM * scale, _LEAST_REACH_PX) * (1.0, 0.6, 0.6)[turn]
+    reach = max(_REACH_MM * scale, _LEAST_REACH_PX) * (1.0 if turn == 0 else 0.6)
     out = min(reach, max(1.5, 0.85 * room_px))
     start = min(0.5 * out, 2.5 * soft)
-    if turn == 2:
-        return Window((-3.5 * soft, -1.75 * soft), (start, out))
-    return Window((-reach, -0.45 * reach), (start, out))
+    if turn >= _CLOSE_FROM:
+        near = (-3.5 * soft, -1.75 * soft)
+        return Window(near, (start, out), calm=_CALM[-1], most_move=2.0 * soft + 1.0)
+    return Window(
+        (-reach, -0.45 * reach), (start, out), calm=_CALM[turn], most_move=reach, half=0.3
+    )
 
 
 def _seen_sides(view: View, line: Floats, pixels: Floats, heights: Heights) -> Floats:

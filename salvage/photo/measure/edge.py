@@ -24,10 +24,13 @@ if TYPE_CHECKING:
 
 STEP_PX = 0.5
 _CLEAR = 3.5
-_SHADE = 0.15
+_SHADE = 0.03
+_CARRIED = 0.04
 _FLOOR = (0.004, 0.002)
 _NEIGHBOURS = 4
-_MOST_SIDE_PX = 12.0
+WIDE_SIDE_PX = 4.0
+"""A side as wide as this has a level of its own; a narrower one is blurred into the face."""
+
 _FEW = 30
 _PLAY_EVERY = 5
 _PLAY_STEP_PX, _PLAY_REACH_PX = 0.2, 6.0
@@ -62,10 +65,18 @@ class Window:
     Args:
         inside: From where to where the board's level is taken.
         outside: From where to where the field's level is taken.
+        calm: Over how many neighbours on either side the board's level is evened out, so that a
+            track or letter at the edge is not taken for the board.
+        most_move: An edge farther than this from the expected place is not believed.
+        half: Share of board at which the edge is taken to be; a half at last, less while the
+            board's level is that of its face and its duller side may be seen in between.
     """
 
     inside: tuple[float, float]
     outside: tuple[float, float]
+    calm: int
+    most_move: float
+    half: float = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,23 +118,24 @@ def find_edges(
     import numpy as np
 
     sides = np.zeros(len(pixels)) if sides_px is None else sides_px
-    first = window.inside[0] - min(float(sides.max()), _MOST_SIDE_PX)
+    first = window.inside[0] - min(float(sides.max()), WIDE_SIDE_PX)
     steps = np.arange(first, window.outside[1] + 1e-9, STEP_PX)
     light = sample_light(
         rgb, pixels[:, :1] + across[:, :1] * steps, pixels[:, 1:] + across[:, 1:] * steps
     )
-    inside = _inside_level(light, steps, window, sides)
+    inside = _calm(_inside_level(light, steps, window, sides), window.calm)
     mixture = _tell_apart(inside, light[:, steps >= window.outside[0]])
     share = mixture.share(light)
-    offsets, found, slope = _crossing(share, steps)
-    clear = found & (mixture.apart > _CLEAR)
+    offsets, found, slope = _crossing(share, steps, window.half)
+    clear = found & (mixture.apart > _CLEAR) & (np.abs(offsets) <= window.most_move)
     sigma = _sigma(slope, clear, sides)
     profile = Profile(share, steps, sigma)
     if blur.colour_px:
         coding = _play_coding(inside, mixture, blur)
         offsets = offsets - coding.shifts()
         profile = coding.undo(profile, offsets)
-    offsets = edges_beside_side(profile, offsets, sides)
+    narrow = np.where(sides < WIDE_SIDE_PX, sides, 0.0)
+    offsets = edges_beside_side(profile, offsets, narrow)
     return Edges(_mend(offsets, clear), clear, sigma)
 
 
@@ -140,13 +152,29 @@ def _sigma(slope: Floats, clear: NDArray[np.bool_], sides: Floats) -> float:
 
 
 def _inside_level(light: Floats, steps: Floats, window: Window, sides: Floats) -> Floats:
-    """The level of the board's face, behind its side where that is seen."""
+    """The level of the board's face behind its narrow side, or of the side where that is wide."""
     import numpy as np
 
-    side = np.minimum(sides, _MOST_SIDE_PX)[:, None]
-    chosen = (steps <= window.inside[1] - side) & (steps >= window.inside[0] - side - 0.01)
+    wide = sides >= WIDE_SIDE_PX
+    behind = np.where(wide, 0.0, sides)
+    near = np.where(wide, np.maximum(-0.35 * sides, window.inside[1]), window.inside[1] - behind)
+    far = np.where(wide, np.maximum(-0.8 * sides, window.inside[0]), window.inside[0] - behind)
+    chosen = (steps <= near[:, None] + 0.01) & (steps >= far[:, None] - STEP_PX)
     level: Floats = (light * chosen[..., None]).sum(axis=1) / chosen.sum(axis=1)[:, None]
     return level
+
+
+def _calm(level: Floats, neighbours: int) -> Floats:
+    """Each point's level as the median of its neighbours' round the rim."""
+    import numpy as np
+
+    half = min(neighbours, (len(level) - 1) // 2)
+    if half < 1:
+        return level
+    closed = np.concatenate([level[-half:], level, level[:half]])
+    windows = np.lib.stride_tricks.sliding_window_view(closed, 2 * half + 1, axis=0)
+    calm: Floats = np.median(windows, axis=2)
+    return calm
 
 
 def sample_light(rgb: NDArray[np.uint8], x: Floats, y: Floats) -> Floats:
@@ -197,28 +225,31 @@ def _tell_apart(inside: Floats, outer: Floats) -> _Mixture:
     noise = np.matmul(spread.transpose(0, 2, 1), spread) / (samples * len(reach))
     bright = np.maximum(middle.max(axis=1), 0.02)
     floor = (_FLOOR[0] * bright + _FLOOR[1] * np.sqrt(bright)) ** 2
-    noise += floor[:, None, None] * np.eye(3)
-    # Brightness may change by a shadow even where none is seen among the samples.
-    noise += _SHADE**2 * middle[:, :, None] * middle[:, None, :]
     contrast = inside - middle
+    # Coding carries a share of the strongest colour's step into the others.
+    floor += (_CARRIED * np.abs(contrast).max(axis=1)) ** 2
+    noise += floor[:, None, None] * np.eye(3)
+    # Brightness may change a little by a shadow even where none is seen among the samples.
+    noise += _SHADE**2 * middle[:, :, None] * middle[:, None, :]
     weights = np.linalg.solve(noise, contrast[..., None])[..., 0]
     full = np.maximum((weights * contrast).sum(axis=1), 1e-12)
     return _Mixture(middle, weights / full[:, None], np.sqrt(full))
 
 
-def _crossing(share: Floats, steps: Floats) -> tuple[Floats, NDArray[np.bool_], Floats]:
-    """The fall through a half that is nearest to the expected place, and how steep it is."""
+def _crossing(
+    share: Floats, steps: Floats, half: float
+) -> tuple[Floats, NDArray[np.bool_], Floats]:
+    """The outermost fall through *half*, and how steep it is."""
     import numpy as np
 
-    high = share >= 0.5
+    high = share >= half
     falls = high[:, :-1] & ~high[:, 1:]
-    away = np.where(falls, np.abs(steps[:-1] + STEP_PX / 2), np.inf)
-    at = away.argmin(axis=1)
-    found = falls.any(axis=1)
+    at = falls.shape[1] - 1 - falls[:, ::-1].argmax(axis=1)
+    found = np.asarray(falls.any(axis=1), bool)
     rows = np.arange(len(share))
     before, after = share[rows, at], share[rows, at + 1]
     drop = np.maximum(before - after, 1e-9)
-    offsets = steps[at] + STEP_PX * np.clip((before - 0.5) / drop, 0, 1)
+    offsets = steps[at] + STEP_PX * np.clip((before - half) / drop, 0, 1)
     return np.where(found, offsets, 0.0), found, drop / STEP_PX
 
 
@@ -247,7 +278,8 @@ class _Coding:
         before, after = self.share[rows, at - 1], self.share[rows, at]
         part = np.clip((before - 0.5) / np.maximum(before - after, 1e-9), 0, 1)
         shift = (at - 1 + part) * _PLAY_STEP_PX - _PLAY_REACH_PX
-        return np.clip(shift, -1.5, 1.5)[self._rows()]
+        shifts: Floats = np.clip(shift, -1.5, 1.5)[self._rows()]
+        return shifts
 
     def undo(self, profile: Profile, offsets: Floats) -> Profile:
         """The profile as it was before the coding, edges being at *offsets*."""

@@ -201,7 +201,7 @@ def _hue(light: NDArray[np.float32], *, with_brightness: bool) -> NDArray[np.flo
     logs = np.asarray(cv2.log(light + floor), np.float32)
     if with_brightness:
         return logs
-    return logs - logs.mean(axis=2, keepdims=True)
+    return np.asarray(logs - logs.mean(axis=2, keepdims=True), np.float32)
 
 
 def _ring(seen: NDArray[np.bool_], scale: float) -> NDArray[np.bool_]:
@@ -283,7 +283,7 @@ def find_bodies(field: Field) -> list[Body]:
 
     mask = ((field.distance > field.limit) & field.seen).astype(np.uint8)
     rims, tree = cv2.findContours(mask, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
-    if tree is None:
+    if not rims:
         return []
     cell = 1 / field.px_per_mm**2
     bodies = []

@@ -125,10 +125,9 @@ def start_camera(
     rays = (pixels - np.array(middle)) / focal_px
     tolerance = 0.004
     homography, _ = cv2.findHomography(places, rays, cv2.RANSAC, tolerance)
-    if homography is None:
-        homography = np.diag([1.0, -1.0, 1.0])
-    h = np.asarray(homography, float)
-    h = h / math.sqrt(max(1e-18, np.linalg.norm(h[:, 0]) * np.linalg.norm(h[:, 1])))
+    h = np.asarray(homography, float).reshape(3, 3)
+    lengths = float(np.linalg.norm(h[:, 0])), float(np.linalg.norm(h[:, 1]))
+    h = h / math.sqrt(max(1e-18, lengths[0] * lengths[1]))
     if h[2, 2] < 0:
         h = -h
     rough = np.column_stack([h[:, 0], h[:, 1], np.cross(h[:, 0], h[:, 1])])

@@ -86,9 +86,7 @@ def _search(grey: NDArray[np.uint8]) -> FoundMarkers:
     rules.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
     family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
     corners, numbers, _ = cv2.aruco.ArucoDetector(family, rules).detectMarkers(grey)
-    if numbers is None:
-        return FoundMarkers((), np.zeros((0, 4, 2)))
-    listed = [int(number) for number in np.ravel(numbers)]
+    listed = [int(number) for number in np.ravel(numbers)] if len(corners) else []
     once = [k for k, number in enumerate(listed) if listed.count(number) == 1]
     return FoundMarkers(
         tuple(listed[k] for k in once),

@@ -63,7 +63,7 @@ COLOURS: dict[str, tuple[int, int, int]] = {
     "cyan": (0, 190, 255),
     "orange": (255, 120, 0),
 }
-"""Colours of the field, sRGB. Magenta told every board colour apart; the others are for pink ones."""
+"""Colours of the field, sRGB: magenta told every board's colour apart; others are for pink ones."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,7 +274,7 @@ def _tiled_mat(colour: str, serial: str) -> Mat:
 
 
 def _tile_sheet(field: BoxMm, *, on_right: bool, on_top: bool) -> Sheet:
-    (width, height), (page_w, page_h) = _TILE_MM, _TILE_PAGE_MM
+    page_w, page_h = _TILE_PAGE_MM
     outer_x, outer_y = -BIG_PITCH_MM - MARGIN_MM, -BIG_PITCH_MM - MARGIN_MM
     trim = [outer_x, outer_y, field[2] / 2, field[3] / 2]
     page = [outer_x, outer_y, outer_x + page_w, outer_y + page_h]

@@ -193,7 +193,8 @@ def _coverage(start: float, end: float, count: int) -> NDArray[np.float32]:
     import numpy as np
 
     cells = np.arange(count)
-    return np.clip(np.minimum(end, cells + 1) - np.maximum(start, cells), 0, 1).astype(np.float32)
+    covered = np.minimum(end, cells + 1) - np.maximum(start, cells)
+    return np.asarray(np.clip(covered, 0, 1), np.float32)
 
 
 def mat_svg(mat: Mat, *, sheet: int = 0) -> str:
@@ -270,8 +271,8 @@ def _svg(shapes: list[Filled], words: list[Words], page: BoxMm) -> str:
     left, _, right, top = page
     width, height = right - left, top - page[1]
     lines = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.3f}mm" height="{height:.3f}mm" '
-        f'viewBox="0 0 {width:.3f} {height:.3f}" shape-rendering="crispEdges">'
+        '<svg xmlns="http://www.w3.org/2000/svg" shape-rendering="crispEdges"',
+        f' width="{width:.3f}mm" height="{height:.3f}mm" viewBox="0 0 {width:.3f} {height:.3f}">',
     ]
     for shape in shapes:
         x0, y0, x1, y1 = shape.box

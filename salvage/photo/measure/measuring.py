@@ -1,9 +1,9 @@
 """
 A photo of a board on a printed mat, measured.
 
-Read the photo, find the mat's markers, fit the camera, learn the field's hue, find the board, refine
-its edge on the photo, lift it to the board's height, and say how far the result may be off. Every
-doubt that a person can mend by a better photo is a refusal.
+Read the photo, find the mat's markers, fit the camera, learn the field's hue, find the board,
+refine its edge on the photo, lift it to the board's height, and say how far the result may be off.
+Every doubt that a person can mend by a better photo is a refusal.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from salvage.photo.measure.contour import Heights
 from salvage.photo.measure.edge import Blur, marker_blur
 from salvage.photo.measure.field import Body, find_bodies, see_field, square_codes
 from salvage.photo.measure.fit import CameraFit, fit_camera
@@ -19,7 +20,6 @@ from salvage.photo.measure.height import (
     SD_STRIP_MM,
     SD_TWO_PHOTOS_MM,
     HeightKnowledge,
-    Heights,
     height_of_two,
     strip_height,
     told_heights,
@@ -210,10 +210,11 @@ def _compare(
             f"the outlines of the two photos are {two.apart_mm:.2f} mm apart at best",
         )
     if not two.is_useful:
-        return known, (
+        note = (
             f"both photos were taken from nearly the same place ({two.base_mm:.0f} mm apart), "
-            "so they say nothing of the height; take the second from another side",
+            "so they say nothing of the height; take the second from another side"
         )
+        return known, (note,)
     thick = heights.upper_mm - heights.lower_mm
     found = Heights(max(0.0, two.upper_mm - thick), two.upper_mm)
     return HeightKnowledge(found, SD_TWO_PHOTOS_MM * max(1.0, 60 / two.base_mm), "two photos"), ()

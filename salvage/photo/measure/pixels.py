@@ -89,13 +89,13 @@ def _notes(data: bytes) -> tuple[float, bool]:
 
     HEIC, which Pillow does not open, always has fewer.
     """
-    from PIL import Image, JpegImagePlugin
+    from PIL import Image, JpegImagePlugin, UnidentifiedImageError
 
     try:
         with Image.open(BytesIO(data)) as image:
             halved = image.format == "JPEG" and JpegImagePlugin.get_sampling(image) in (1, 2)
             value = _focal_note(image)
-    except Image.UnidentifiedImageError:
+    except UnidentifiedImageError:
         return 0.0, True
     except (OSError, SyntaxError, ValueError, LookupError, TypeError, AttributeError):
         # The pixels were sound; damaged notes beside them are as good as none.

@@ -59,7 +59,7 @@ class HeightFacts:
     Args:
         upper_mm: Above the mat.
         sd_mm: Standard deviation of that.
-        source: ``given``, ``assumed``, ``two photos``, ``strip`` or ``plane`` (a view of one plane).
+        source: ``given``, ``assumed``, ``two photos``, ``strip`` or ``plane``.
     """
 
     upper_mm: float

@@ -150,7 +150,8 @@ def settle_body(traced: Traced) -> Settled:
     origin = (float(c * low[0] - s * low[1]), float(s * low[0] + c * low[1]))
     placing = Placing(turn, origin)
     outer = _tidy(to_board(traced.edge.ring, placing))
-    rings, holes = [], []
+    rings: list[Floats] = []
+    holes: list[Hole] = []
     for hole in sorted(traced.holes, key=lambda hole: -hole.diameter_mm):
         ring = to_board(hole.ring, placing)
         if not _fits(ring, outer, rings):
