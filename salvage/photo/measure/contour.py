@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 SPACING_MM = 0.2
 """Distance between points of a refined rim."""
 
-_SMOOTH_MM = 0.5
-_REACH_MM, _LEAST_REACH_PX = 0.75, 7.0
-_CALM = (20, 15, 4)
+_SMOOTH_MM, _SMOOTH_SHARE = 0.5, 0.04
+_REACH_MM, _LEAST_REACH_PX = 0.45, 5.0
+_CALM_MM, _CALM_SHARE, _CALM_CLOSE = 4.0, 0.06, 4
 _TURNS, _CLOSE_FROM = 4, 2
 
 
@@ -84,13 +84,18 @@ def refine_rim(
     """
     import numpy as np
 
-    line = _even(_smooth_closed(_even(rough_mm, SPACING_MM), _SMOOTH_MM / SPACING_MM), SPACING_MM)
+    line = _even(rough_mm, SPACING_MM)
+    way = len(line) * SPACING_MM
+    line = _even(
+        _smooth_closed(line, min(_SMOOTH_MM, _SMOOTH_SHARE * way) / SPACING_MM), SPACING_MM
+    )
+    calm = int(min(_CALM_MM, _CALM_SHARE * way) / SPACING_MM)
     pixels = view.project(_at(line, 0.0))
     scale, soft = 1.0, max(1.0, blur.light_px)
     edges = Edges(np.zeros(len(line)), np.ones(len(line), bool), soft)
     for turn in range(_TURNS):
         across, scale = _across(view, line)
-        window = _window(turn, scale, soft, room_mm * scale)
+        window = _window(turn, scale, soft, room_mm * scale, calm)
         sides = _seen_sides(view, line, pixels, heights) if turn >= _CLOSE_FROM else None
         edges = find_edges(rgb, pixels, across, window=window, blur=blur, sides_px=sides)
         pixels = pixels + across * edges.offsets[:, None]
@@ -98,17 +103,15 @@ def refine_rim(
     return Rim(pixels, outward_of(view.lift(pixels, heights.upper_mm)), edges.clear, edges.sigma_px)
 
 
-def _window(turn: int, scale: float, soft: float, room_px: float) -> Window:
+def _window(turn: int, scale: float, soft: float, room_px: float, calm: int) -> Window:
     """Wide at first, because the rim from the grid is rough; at last close to the edge."""
-    reach = max(_REACH_MM * scale, _LEAST_REACH_PX) * (1.0 if turn == 0 else 0.6)
+    reach = max(_REACH_MM * scale, _LEAST_REACH_PX)
     out = min(reach, max(1.5, 0.85 * room_px))
     start = min(0.5 * out, 2.5 * soft)
     if turn >= _CLOSE_FROM:
         near = (-3.5 * soft, -1.75 * soft)
-        return Window(near, (start, out), calm=_CALM[-1], most_move=2.0 * soft + 1.0)
-    return Window(
-        (-reach, -0.45 * reach), (start, out), calm=_CALM[turn], most_move=reach, half=0.3
-    )
+        return Window(near, (start, out), calm=min(calm, _CALM_CLOSE), most_move=2.0 * soft + 1.0)
+    return Window((-reach, -0.45 * reach), (start, out), calm=calm, most_move=reach, half=0.3)
 
 
 def _seen_sides(view: View, line: Floats, pixels: Floats, heights: Heights) -> Floats:

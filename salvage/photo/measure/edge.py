@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 STEP_PX = 0.5
 _CLEAR = 3.5
+_SOFTEST = 0.3
 _SHADE = 0.03
 _CARRIED = 0.04
 _FLOOR = (0.004, 0.002)
@@ -128,6 +129,9 @@ def find_edges(
     share = mixture.share(light)
     offsets, found, slope = _crossing(share, steps, window.half)
     clear = found & (mixture.apart > _CLEAR) & (np.abs(offsets) <= window.most_move)
+    if clear.any():
+        # A glint fades out softly; a board's edge does not.
+        clear &= slope > _SOFTEST * float(np.median(slope[clear]))
     sigma = _sigma(slope, clear, sides)
     profile = Profile(share, steps, sigma)
     if blur.colour_px:

@@ -36,6 +36,7 @@ _FIRST_LIMIT = 0.6
 _LIMITS = (0.3, 0.9)
 _NOISES = 6.0
 _MOST_GRID = 4_000_000
+_GLINT_STEP, _MOST_GLINT = 7.0, 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +104,10 @@ def see_field(
     model = _learn(hue, ring & seen, seen)
     distance = np.sqrt(((hue - model) ** 2).sum(axis=2)).astype(np.float32)
     distance[~seen] = 0.0
-    near = distance[ring & (distance < _FIRST_LIMIT)]
-    noise = float(np.sqrt(np.mean(near**2))) if near.size else 1.0
+    limit = _limit(distance, seen, noise_of(distance, ring))
+    if not with_brightness:
+        distance = _without_glints(distance, limit, light)
+    noise = noise_of(distance, ring)
     middle = np.median(hue[ring], axis=0) if ring.any() else np.zeros(3)
     level = float(np.median(light[ring].max(axis=1))) if ring.any() else 0.0
     return Field(
@@ -112,11 +115,56 @@ def see_field(
         scale,
         distance,
         seen,
-        _limit(distance, seen, noise),
+        limit,
         noise,
         level,
         float(np.linalg.norm(middle - middle.mean())),
     )
+
+
+def noise_of(distance: NDArray[np.float32], ring: NDArray[np.bool_]) -> float:
+    """Standard deviation of the distance over the empty ring of field."""
+    import numpy as np
+
+    near = distance[ring & (distance < _FIRST_LIMIT)]
+    return float(np.sqrt(np.mean(near**2))) if near.size else 1.0
+
+
+def _without_glints(
+    distance: NDArray[np.float32], limit: float, light: NDArray[np.float32]
+) -> NDArray[np.float32]:
+    """
+    The distance without glints on the field, which are pale like a board but fade out softly.
+
+    What is not field, is reached from the field without crossing an edge, and is no large part of
+    all that is not field, is a glint.
+    """
+    import cv2
+    import numpy as np
+
+    body = distance > limit
+    coded = cv2.sqrt(np.clip(light, 0, 1)) * 255
+    step = np.zeros(body.shape, np.float32)
+    for colour in cv2.split(coded):
+        for order in ((1, 0), (0, 1)):
+            slope = cv2.Sobel(colour, cv2.CV_32F, *order, ksize=3, scale=0.125)
+            np.maximum(step, np.abs(slope), out=step)
+    flat = cv2.erode((step < _GLINT_STEP).astype(np.uint8), np.ones((3, 3), np.uint8))
+    count, pieces = cv2.connectedComponents(flat * body, connectivity=4)
+    beside = cv2.dilate(flat * (~body).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    reached = np.unique(pieces[beside & (pieces > 0)])
+    if count <= 1 or not reached.size:
+        return distance
+    glint = np.isin(pieces, reached).astype(np.uint8)
+    if glint.sum() > _MOST_GLINT * body.sum():
+        return distance
+    # The steep ends of the glint's slope, too thin to be a board, go with it.
+    rest = cv2.morphologyEx(
+        body.astype(np.uint8) - glint, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)
+    )
+    near = cv2.dilate(glint, np.ones((9, 9), np.uint8)) > 0
+    gone = (glint > 0) | (body & near & (rest == 0))
+    return np.where(gone, np.float32(0.0), distance)
 
 
 def _grid_scale(view: View, box: BoxMm) -> float:
@@ -272,7 +320,7 @@ class Body:
 
 
 _SMALLEST_BODY_MM2 = 20.0
-SMALLEST_HOLE_MM2 = 0.3
+SMALLEST_HOLE_MM2 = 0.12
 """Rims of holes in the grid smaller than this are noise."""
 
 
