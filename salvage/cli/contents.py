@@ -81,6 +81,12 @@ def _shape() -> CommandSet:
     return shape.commands
 
 
+def _fits() -> CommandSet:
+    from salvage.cli import fits
+
+    return fits.commands
+
+
 def _cut() -> CommandSet:
     from salvage.cli import cut
 
@@ -205,6 +211,7 @@ ENTRIES = (
     Entry("label", _JOB, "Print labels as a PDF, true to size.", _label),
     Entry("scan", _JOB, "Go or no-go before a cut: code, scanner or photo.", _scan),
     Entry("shape", _JOB, "The library of shapes to cut.", _shape),
+    Entry("fits", _JOB, "Which boards can yield a shape, and where it goes.", _fits),
     Entry("reserve", _JOB, "Hold a place on a board for an order.", _reserve),
     Entry("release", _JOB, "Let a reserved place go.", _release),
     Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),

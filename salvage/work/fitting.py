@@ -1,0 +1,264 @@
+"""What fits where: on one board, and over the whole shelf."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.errors import BadOutline
+from salvage.ids import Code
+from salvage.records.things import Board
+from salvage.store.cache import Cache
+from salvage.store.lookup import load_board
+from salvage.store.rows import select
+from salvage.units import from_um, to_um
+from salvage.work.area import board_outline, read_taken
+from salvage.work.library import ChosenShape
+from salvage.work.verdict import find_obstacles
+from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from salvage.geometry.fit import Verdict
+    from salvage.geometry.ground import Ground
+    from salvage.geometry.spot import Spot
+
+_INDEX = "shelf index 1"
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """
+    What is to be cut.
+
+    Args:
+        shape: The shape at its size.
+        kerf_mm: Width that the tool removes round it.
+        clearance_mm: Room to leave besides.
+        angles_mdeg: The only angles allowed, in thousandths of a degree; empty for all.
+        either_face: Whether the picture may be on the back, the shape mirrored.
+    """
+
+    shape: ChosenShape
+    kerf_mm: float
+    clearance_mm: float = 0.0
+    angles_mdeg: tuple[int, ...] = ()
+    either_face: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BoardFilter:
+    """
+    Which boards come into question; an empty field asks for nothing.
+
+    Args:
+        cleared_only: Leave held boards out.
+        donor, drop_off: Only boards that came from there.
+        type, colour: Only boards of that type or colour.
+        thickness_mm: Only boards of that thickness, to a tenth of a millimetre.
+    """
+
+    cleared_only: bool = False
+    donor: str = ""
+    drop_off: str = ""
+    type: str = ""
+    colour: str = ""
+    thickness_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BoardFit:
+    """
+    The answer for one board.
+
+    Args:
+        board: The board.
+        verdict: ``fit`` (checked on the outline), ``no`` (proved), or ``tight`` (within about half
+            a millimetre of just fitting).
+        spots: Where it fits, best first.
+        reason: How that was decided; may be empty.
+        at_most: How many were found to go on together; 0 where that was not asked.
+    """
+
+    board: Board
+    verdict: Verdict
+    spots: tuple[Spot, ...]
+    reason: str = ""
+    at_most: int = 0
+
+
+def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> BoardFit:
+    """
+    Whether a shape fits on a board, where best, and how many of it at least.
+
+    Args:
+        shop: The open workshop.
+        board: The board's code.
+        wish: What is to be cut.
+        most: How many spots to give.
+
+    Raises:
+        NotFound: If there is no such board.
+        BadOutline: If it has no outline yet.
+    """
+    from salvage.geometry.filling import count_fits
+    from salvage.geometry.fit import fit
+    from salvage.geometry.preference import Whole
+    from salvage.geometry.spots import find_spots
+
+    found = load_board(shop.conn, board)
+    ground = ground_of(shop, found, wish.kerf_mm)
+    shape, clearance = wish.shape.region, wish.clearance_mm
+    angles = wish.angles_mdeg or None
+    answer = fit(
+        shape,
+        ground,
+        clearance_mm=clearance,
+        angles_mdeg=angles,
+        mirrored_allowed=wish.either_face,
+    )
+    if answer.verdict != "fit":
+        return BoardFit(found, answer.verdict, (), answer.reason)
+    spots = find_spots(
+        shape,
+        ground,
+        clearance_mm=clearance,
+        angles_mdeg=angles,
+        mirrored_allowed=wish.either_face,
+        most=most,
+        prefer=Whole(wish.kerf_mm),
+    )
+    together = count_fits(
+        shape,
+        ground,
+        kerf_mm=wish.kerf_mm,
+        clearance_mm=clearance,
+        mirrored_allowed=wish.either_face,
+    )
+    return BoardFit(found, "fit", spots or answer.spots, answer.reason, max(1, len(together)))
+
+
+def ground_of(shop: Workshop, board: Board, kerf_mm: float) -> Ground:
+    """
+    Where a piece may lie on a board, with the workshop's wall beside earlier cuts.
+
+    Raises:
+        BadOutline: If the board has no outline yet.
+    """
+    from salvage.geometry.ground import ground_of_board
+
+    outline = board_outline(board)
+    if outline is None:
+        raise BadOutline(
+            f"{board.code} has no outline yet", hint=f"salvage board outline {board.code} …"
+        )
+    beside = kerf_mm + from_um(shop.settings.wall_um)
+    return ground_of_board(
+        outline, read_taken(shop.conn, board.code), kerf_mm=kerf_mm, beside_cut_mm=beside
+    )
+
+
+def find_boards(
+    shop: Workshop,
+    *,
+    wish: Wish,
+    filters: BoardFilter = BoardFilter(),
+    most: int = 20,
+    progress: Callable[[int, int], None] | None = None,
+) -> tuple[BoardFit, ...]:
+    """
+    Boards that can yield a shape, in the order to take them.
+
+    Cleared before held, remnants before fresh boards, the least usable area first, so that small
+    remnants are used up; boards on which it is tight come last.
+
+    Args:
+        shop: The open workshop.
+        wish: What is to be cut.
+        filters: Which boards come into question.
+        most: Stop after so many that fit or are tight.
+        progress: Called with boards prepared and boards in question.
+
+    Raises:
+        NotFound: If a filter names something unknown.
+    """
+    from salvage.geometry.shelf import ShelfBoard, ShelfQuery, decide_shelf
+
+    boards = {board.code: board for board in _in_question(shop.conn, filters)}
+    indexes = dict(_indexes(shop, list(boards.values()), wish.kerf_mm, progress))
+
+    def ground(code: str) -> BaseGeometry:
+        return ground_of(shop, boards[Code(code)], wish.kerf_mm).area
+
+    def rank(shelf: ShelfBoard, head: object) -> tuple[bool, bool, int]:
+        del head
+        board = boards[Code(shelf.key)]
+        return (board.clearance == "held", not board.cut_count, board.usable_um2)
+
+    query = ShelfQuery(wish.shape.region, wish.clearance_mm, wish.angles_mdeg, wish.either_face)
+    shelf = [ShelfBoard(code, index) for code, index in indexes.items()]
+    found: list[BoardFit] = []
+    tight: list[BoardFit] = []
+    for answer in decide_shelf(query, shelf, ground, order=rank):
+        board = boards[Code(answer.key)]
+        if answer.spot:
+            found.append(BoardFit(board, "fit", (answer.spot,)))
+        elif answer.verdict == "tight":
+            tight.append(BoardFit(board, "tight", ()))
+        if len(found) == most:
+            break
+    return (*found, *tight)[:most]
+
+
+def _in_question(conn: sqlite3.Connection, filters: BoardFilter) -> tuple[Board, ...]:
+    where = ["retired = ''", "recalled = 0", "outline IS NOT NULL"]
+    parameters: list[object] = []
+    for condition, value in (
+        ("drop_off = ?", filters.drop_off),
+        ("type = ?", filters.type),
+        ("colour = ? COLLATE NOCASE", filters.colour),
+        ("drop_off IN (SELECT code FROM drop_off WHERE donor = ?)", filters.donor),
+        ("clearance = ?", "cleared" if filters.cleared_only else ""),
+    ):
+        if value:
+            where.append(condition)
+            parameters.append(value)
+    if filters.thickness_mm is not None:
+        where.append("abs(thickness_um - ?) <= 100")
+        parameters.append(to_um(filters.thickness_mm))
+    boards = select(conn, Board, f"FROM board WHERE {' AND '.join(where)}", parameters)
+    return tuple(
+        board
+        for board in boards
+        if all(o.mend.startswith("salvage board clear") for o in find_obstacles(conn, board))
+    )
+
+
+def _indexes(
+    shop: Workshop,
+    boards: list[Board],
+    kerf_mm: float,
+    progress: Callable[[int, int], None] | None,
+) -> Iterator[tuple[str, bytes]]:
+    """Shelf index of each board; made anew where the board has changed since it was kept."""
+    from salvage.geometry.shelf_index import write_index
+
+    cache = Cache(shop.folder / "cache.db")
+    kept, fresh = cache.load_all(_INDEX), []
+    rules = f"{to_um(kerf_mm)}/{shop.settings.wall_um}"
+    newest = dict(shop.conn.execute("SELECT code, max(seq) FROM event_item GROUP BY code"))
+    for count, board in enumerate(boards, 1):
+        state = f"{newest[board.code]}/{rules}"
+        known = kept.get(board.code)
+        if known is None or known[0] != state:
+            index = write_index(ground_of(shop, board, kerf_mm))
+            fresh.append((board.code, state, index))
+            known = (state, index)
+        if progress:
+            progress(count, len(boards))
+        yield board.code, known[1]
+    if fresh:
+        cache.save_all(_INDEX, fresh)

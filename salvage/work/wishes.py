@@ -1,0 +1,128 @@
+"""What is to be cut, and from which boards, as people type it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from salvage.errors import BadValue
+from salvage.store.lookup import load_donor, load_drop_off
+from salvage.units import parse_length_mm
+from salvage.work.fitting import BoardFilter, Wish
+from salvage.work.library import choose_shape
+from salvage.work.reading import read_code
+from salvage.work.workshop import Workshop
+
+_ANGLE = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class TypedWish:
+    """
+    A wish as typed; empty for what was left out.
+
+    Args:
+        shape: Name of the shape.
+        width, height: Size to draw it to.
+        kerf: Width that the tool removes; the workshop's own if empty.
+        clearance: Room besides.
+        angles: Degrees with commas between; all angles if empty.
+        either_face: Whether the picture may be on the back.
+    """
+
+    shape: str
+    width: str = ""
+    height: str = ""
+    kerf: str = ""
+    clearance: str = ""
+    angles: str = ""
+    either_face: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TypedFilter:
+    """
+    A filter of boards as typed; empty for what was left out.
+
+    Args:
+        cleared: Only cleared boards.
+        donor, drop_off: Codes.
+        type, colour: Words.
+        thickness: A length.
+    """
+
+    cleared: bool = False
+    donor: str = ""
+    drop_off: str = ""
+    type: str = ""
+    colour: str = ""
+    thickness: str = ""
+
+
+def parse_wish(shop: Workshop, typed: TypedWish) -> Wish:
+    """
+    The wish that was typed.
+
+    Raises:
+        NotFound: If there is no such shape.
+        BadValue: If a length or angle does not parse.
+    """
+    width, height = (
+        parse_length_mm(text, field=field) if text else None
+        for text, field in ((typed.width, "--width"), (typed.height, "--height"))
+    )
+    kerf = (
+        parse_length_mm(typed.kerf, field="--kerf", least_mm=-1e-9, most_mm=20)
+        if typed.kerf
+        else shop.settings.kerf_mm
+    )
+    clearance = parse_length_mm(
+        typed.clearance or "0", field="--clearance", least_mm=-1e-9, most_mm=50
+    )
+    shape = choose_shape(shop, name=typed.shape, width_mm=width, height_mm=height)
+    return Wish(shape, kerf, clearance, parse_angles(typed.angles), typed.either_face)
+
+
+def parse_angles(text: str, *, field: str = "--angles") -> tuple[int, ...]:
+    """
+    Angles in thousandths of a degree; empty for all.
+
+    Raises:
+        BadValue: If one is no number of degrees.
+
+    >>> parse_angles("0, 90, 22.5")
+    (0, 90000, 22500)
+    """
+    found = []
+    for part in filter(None, (part.strip() for part in text.split(","))):
+        if not _ANGLE.fullmatch(part):
+            raise BadValue(f"'{part}' is not an angle", hint="degrees such as 0,90", field=field)
+        found.append(round(float(part) * 1000) % 360_000)
+    return tuple(dict.fromkeys(found))
+
+
+def parse_filter(shop: Workshop, typed: TypedFilter) -> BoardFilter:
+    """
+    The filter that was typed.
+
+    Raises:
+        NotFound: If a donor, drop-off or board type is not known.
+        BadValue: If a code or length does not parse.
+    """
+    from salvage.knowledge.board_types import parse_board_type
+
+    donor = drop_off = ""
+    if typed.donor:
+        donor = load_donor(shop.conn, read_code(shop, text=typed.donor, kinds="G")).code
+    if typed.drop_off:
+        drop_off = load_drop_off(shop.conn, read_code(shop, text=typed.drop_off, kinds="D")).code
+    return BoardFilter(
+        cleared_only=typed.cleared,
+        donor=donor,
+        drop_off=drop_off,
+        type=parse_board_type(typed.type, field="--type") if typed.type else "",
+        colour=typed.colour,
+        thickness_mm=(
+            parse_length_mm(typed.thickness, field="--thickness") if typed.thickness else None
+        ),
+    )
