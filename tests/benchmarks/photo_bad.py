@@ -17,6 +17,7 @@ from tests.benchmarks.photo_scene import Placed, Scene, Shot, render
 from tests.benchmarks.photo_shots import Case, lay_down, make_case, take_shot
 from tests.benchmarks.photo_solid import Solid, box_ring
 from tests.benchmarks.photo_spoilt import SPOILS
+from tests.benchmarks.photo_traces import Part
 
 Taken: TypeAlias = tuple[Scene, Shot]
 Mistake: TypeAlias = Callable[[random.Random, Case], Taken]
@@ -195,6 +196,17 @@ def _lying_over(wide: float, deep: float, colour: tuple[float, float, float]) ->
     return spoil
 
 
+def _leaning(dice: random.Random, case: Case) -> Taken:
+    """A tall part at the board's edge, seen aslant, hides the edge and the mat behind it."""
+    layout = case.board.layout
+    x, y = layout.outer[0]
+    part = Part(x + 4, y + 4, 7, 7, 12, (30, 30, 30))
+    board = replace(case.board, layout=replace(layout, parts=(*layout.parts, part)))
+    mat = _mat(case)
+    shot = take_shot(dice, mat, megapixels=_megapixels(case), tilt_deg=33, azimuth_deg=60)
+    return replace(case.scene, boards=(board,)), shot
+
+
 def _too_large(dice: random.Random, case: Case) -> Taken:
     layout = case.board.layout
     width, height = layout.size_mm
@@ -270,6 +282,7 @@ _MISTAKES: dict[str, tuple[Mistake, str]] = {
     "paper-over-edge": (_lying_over(50.0, 35.0, _PAPER), EYES_ONLY),
     "cable-over-edge": (_lying_over(160.0, 4.0, _RUBBER), EYES_ONLY),
     "hand-on-board": (_lying_over(40.0, 22.0, _SKIN), EYES_ONLY),
+    "leaning-part": (_leaning, EYES_ONLY),
     "too-large": (_too_large, MUST_REFUSE),
     "board-like-mat": (_pink, MAY_BE_RIGHT),
 }

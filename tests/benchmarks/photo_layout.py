@@ -303,7 +303,8 @@ def _standing(parts: tuple[Part, ...], face: Polygon, holes: tuple[Hole, ...]) -
     bored = unary_union([Point(h.x, h.y).buffer(h.diameter / 2) for h in holes])
     kept = []
     for part in parts:
-        lean = 1.0 + 1.1 * part.tall
+        # Seen 57 degrees aslant, at the rim of a photo tilted by 35, a part leans 1.5 heights out.
+        lean = 1.0 + 1.6 * part.tall
         body = box(
             part.x - part.wide / 2,
             part.y - part.deep / 2,

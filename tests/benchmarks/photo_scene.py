@@ -97,6 +97,7 @@ class Scene:
         things: Other solids on top, such as a hand.
         table: Linear light of the bench.
         curl: How the mat is bent, if it is.
+        print_scale: True length of what is one millimetre in the mat's drawing, along x and y.
     """
 
     mat: Mat | None
@@ -104,6 +105,7 @@ class Scene:
     things: tuple[Solid, ...] = ()
     table: tuple[float, float, float] = (0.32, 0.2, 0.11)
     curl: Curl | None = None
+    print_scale: tuple[float, float] = (1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +176,7 @@ def _see_mat(scene: Scene, camera: Camera) -> Array:
         fine = math.floor(math.sqrt(50e6 / ((right - left) * (top - bottom))))
     sheet = _mat_light(scene.mat, fine)
     met = camera.meet_map((0, 0, width, height), 0.0, curl=scene.curl)
+    met /= np.array(scene.print_scale, np.float32)
     met -= np.array((left, top), np.float32)
     met *= np.array((fine, -fine), np.float32)
     met -= np.float32(0.5)

@@ -75,7 +75,9 @@ def make_case(
     dice = random.Random(f"case {seed}")
     mat = mat or standard_mat("a4")
     board = lay_down(dice, layout or make_layout(seed), mat)
-    scene = Scene(mat, (board,), table=dice.choice(TABLES))
+    # No printer is true: half a percent is usual (a guess); a ruler tells how much it was.
+    printed = 1 + dice.gauss(0, 0.003), 1 + dice.gauss(0, 0.003)
+    scene = Scene(mat, (board,), table=dice.choice(TABLES), print_scale=printed)
     lots = dice.uniform(0, 35)
     tilt = lots if tilt_deg is None else tilt_deg
     azimuth = dice.uniform(0, 360)

@@ -1,0 +1,207 @@
+"""
+Measuring of drawn photos, one after the other, with all that is to be told of each.
+"""
+
+from __future__ import annotations
+
+import random
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from salvage.errors import SalvageError
+from salvage.photo.measure.mat import PrintScale, standard_mat
+from salvage.photo.measure.measuring import measure_photo
+from salvage.photo.measure.refusal import PhotoRefused
+from salvage.photo.register import register_back
+from salvage.photo.richness import richness_map
+from tests.benchmarks.outline_score import OutlineScore, align, judge_outline
+from tests.benchmarks.photo_bad import BadPhoto
+from tests.benchmarks.photo_paint import true_density
+from tests.benchmarks.photo_scene import Placed, Scene, render
+from tests.benchmarks.photo_shots import Case, make_case
+from tests.benchmarks.richness_score import RichnessScore, judge_richness
+
+if TYPE_CHECKING:
+    from salvage.photo.measure.result import Measurement
+
+CALIBRATION_SEEDS = range(1_000, 5_000)
+"""For setting factors; never for telling numbers."""
+
+TEST_SEEDS = range(5_000, 9_000)
+"""For telling numbers; never for setting factors."""
+
+_RULER_MM = 200.0
+
+# The system's own record of this process: getrusage would count the parent's peak in.
+_PEAK = """
+import sys
+from salvage.photo.measure.mat import standard_mat
+from salvage.photo.measure.measuring import measure_photo
+measure_photo(sys.stdin.buffer.read(), mats=[standard_mat("a4")])
+print(next(line.split()[1] for line in open("/proc/self/status") if line.startswith("VmHWM")))
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Try:
+    """
+    One attempt to measure.
+
+    Args:
+        refusal: Slug or first words of why not; empty if measured.
+        score: How far off it was, if measured.
+        height_error_mm: Of the upper face, if measured.
+        richness: How good the hint was, if measured and asked for.
+        seconds: Of the whole call.
+        stages_s: Of its stages.
+        interval_mm: Stated for points of the outline.
+    """
+
+    refusal: str
+    score: OutlineScore | None = None
+    height_error_mm: float = 0.0
+    richness: RichnessScore | None = None
+    seconds: float = 0.0
+    stages_s: tuple[tuple[str, float], ...] = ()
+    interval_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Photographed:
+    """One case, tried with its first photo alone and with both."""
+
+    seed: int
+    board: Placed
+    tilt_deg: float
+    one: Try
+    two: Try
+
+    @property
+    def is_bare(self) -> bool:
+        """Whether all parts are off."""
+        return not self.board.layout.parts
+
+
+def told_scale(case: Case, *, ruler_sd_mm: float) -> PrintScale:
+    """What a maker reads on the printed bars with a ruler."""
+    dice = random.Random(f"ruler {case.seed}")
+    x, y = (true + dice.gauss(0, ruler_sd_mm) / _RULER_MM for true in case.scene.print_scale)
+    return PrintScale(x, y)
+
+
+def try_case(seed: int, *, megapixels: int, ruler_sd_mm: float) -> Photographed:
+    """Photograph a board and measure it."""
+    case = make_case(seed, megapixels=megapixels)
+    first, second = case.photos()
+    scale = told_scale(case, ruler_sd_mm=ruler_sd_mm)
+    one = try_photo(first, None, case.board, scale)
+    two = try_photo(first, second, case.board, scale, with_richness=True)
+    return Photographed(seed, case.board, case.first.camera.tilt_deg, one, two)
+
+
+def try_photo(
+    first: bytes,
+    second: bytes | None,
+    board: Placed | None,
+    scale: PrintScale | None,
+    *,
+    with_richness: bool = False,
+) -> Try:
+    """Measure one photo, or two, and compare with the truth if there is one."""
+    start = time.perf_counter()
+    try:
+        found = measure_photo(
+            first,
+            mats=[standard_mat("a4")],
+            second_photo=second,
+            print_scale=scale,
+            clock=time.perf_counter,
+        )
+    except SalvageError as told:
+        slug = told.reason if isinstance(told, PhotoRefused) else type(told).__name__
+        return Try(slug, seconds=time.perf_counter() - start)
+    seconds = time.perf_counter() - start
+    if board is None:
+        return Try("", seconds=seconds)
+    return Try(
+        "",
+        judge_outline(found, board),
+        found.height.upper_mm - board.top_mm,
+        _try_richness(found, board) if with_richness else None,
+        seconds,
+        found.timings_s,
+        found.interval_mm,
+    )
+
+
+def _try_richness(found: Measurement, board: Placed) -> RichnessScore:
+    """The hint judged in the measured frame, to which the true map is turned."""
+    import cv2
+    import numpy as np
+
+    hint = richness_map(
+        found.squared_png, px_per_mm=found.pictures.squared_px_per_mm, outline=found.outline
+    )
+    density, share = true_density(board.layout)
+    x, y = np.meshgrid(np.arange(hint.columns), np.arange(hint.rows))
+    places = np.column_stack((x.ravel() + 0.5, hint.rows - y.ravel() - 0.5)) / 2
+    there = align(found, board)(places).astype(np.float32)
+    columns = (2 * there[:, 0] - 0.5).reshape(x.shape)
+    rows = (density.shape[0] - 2 * there[:, 1] - 0.5).reshape(x.shape)
+    turned = [
+        cv2.remap(grid.astype(np.float32), columns, rows, cv2.INTER_LINEAR)
+        for grid in (density, share)
+    ]
+    return judge_richness(hint, turned[0], turned[1])
+
+
+def try_bad(bad: BadPhoto) -> Try:
+    """Measure what should be refused."""
+    return try_photo(bad.first, bad.second, bad.board, PrintScale())
+
+
+def try_sides(seed: int, *, megapixels: int) -> dict[str, float | int | str]:
+    """Measure both sides of a board, register them, and tell how far places then disagree."""
+    import numpy as np
+
+    case = make_case(seed, megapixels=megapixels)
+    scale = PrintScale(*case.scene.print_scale)
+    other = make_case(seed + 100_000, megapixels=megapixels, layout=case.board.layout.back())
+    back_scene: Scene = replace(other.scene, print_scale=case.scene.print_scale)
+    try:
+        first, second = case.photos()
+        mats = [standard_mat("a4")]
+        front = measure_photo(first, mats=mats, second_photo=second, print_scale=scale)
+        third, fourth = render(back_scene, other.first), render(back_scene, other.second)
+        back = measure_photo(third, mats=mats, second_photo=fourth, print_scale=scale)
+        found = register_back(front.outline, back.outline)
+    except SalvageError as told:
+        return {"seed": seed, "refused": str(told)[:90]}
+    width, height = case.board.layout.size_mm
+    truth = np.array([(x, y) for x in (0, width / 2, width) for y in (0, height / 2, height)])
+    on_back = align(back, other.board).back(np.column_stack((width - truth[:, 0], truth[:, 1])))
+    on_front = align(front, case.board).back(truth)
+    errors = [
+        float(np.hypot(*(np.array([place.to_front(*at) for at in on_back]) - on_front).T).max())
+        for place in found.places
+    ]
+    best = found.places[0]
+    return {
+        "seed": seed,
+        "places": len(found.places),
+        "residual_mm": round(best.residual_mm, 3),
+        "error_mm": round(min(errors) if len(errors) > 1 else errors[0], 3),
+        "holes": best.holes,
+        "matched": best.matched_holes,
+    }
+
+
+def peak_memory_mb(photo: bytes) -> float:
+    """Peak memory of a process that measures one photo and does nothing else."""
+    ran = subprocess.run(
+        [sys.executable, "-c", _PEAK], input=photo, capture_output=True, check=True
+    )
+    return int(ran.stdout.split()[-1]) / 1024
