@@ -165,7 +165,7 @@ def _nearer(move: Move, points: Array, target: LinearRing) -> Move:
     x, y = (placed - middle).T
     design = np.column_stack((x * normal[:, 1] - y * normal[:, 0], normal))
     # Far points are not edge but error; they shall not turn the whole board.
-    weight = 1 / np.maximum(1, np.abs(gap) / max(0.05, 3 * float(np.median(np.abs(gap)))))
+    weight = 1 / np.maximum(1, np.abs(gap) / max(0.5, 5 * float(np.median(np.abs(gap)))))
     step = np.linalg.lstsq(design * weight[:, None], -gap * weight, rcond=None)[0]
     small = Move(float(step[0]), (0.0, 0.0))
     shift = small(np.array([np.array(move.shift_mm) - middle]))[0] + middle + step[1:]

@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 from shapely import Point, Polygon
 
-from salvage.photo.measure.mat import standard_mat
 from tests.benchmarks.photo_bad import BAD_KINDS, MUST_REFUSE, make_bad
 from tests.benchmarks.photo_camera import Camera
 from tests.benchmarks.photo_layout import MASKS, SHAPES, make_layout
 from tests.benchmarks.photo_paint import true_density
 from tests.benchmarks.photo_raster import cover
-from tests.benchmarks.photo_scene import Scene, Shot, gather_light, render
+from tests.benchmarks.photo_scene import Shot, gather_light, render
 from tests.benchmarks.photo_shots import make_case
 
 CAMERA = Camera(
@@ -119,7 +118,7 @@ def test_the_board_is_drawn_where_the_truth_says() -> None:
     case = make_case(11, megapixels=3, tilt_deg=10)
     shot = Shot(case.first.camera, replace(case.first.light, cast=0, glares=0))
     with_board = gather_light(case.scene, shot)
-    bare = gather_light(Scene(standard_mat("a4"), (), table=case.scene.table), shot)
+    bare = gather_light(replace(case.scene, boards=()), shot)
 
     changed = np.abs(with_board - bare).max(axis=2) > 0.02
 
