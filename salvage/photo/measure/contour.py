@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.photo.measure.camera import View
-from salvage.photo.measure.edge import Blur, Edges, Window, find_edges
+from salvage.photo.measure.edge import Edges, Window, find_edges, rough_edges
+from salvage.photo.measure.sharpness import Blur
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,8 +27,8 @@ SPACING_MM = 0.2
 
 _SMOOTH_MM, _SMOOTH_SHARE = 0.5, 0.04
 _REACH_MM, _LEAST_REACH_PX = 0.45, 5.0
-_CALM_MM, _CALM_SHARE, _CALM_CLOSE = 4.0, 0.06, 4
-_TURNS, _CLOSE_FROM = 4, 2
+_CALM_MM, _CALM_SHARE = 4.0, 0.06
+_ROUGH_TURNS, _CLOSE_TURNS = 2, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,25 +94,21 @@ def refine_rim(
     pixels = view.project(_at(line, 0.0))
     scale, soft = 1.0, max(1.0, blur.light_px)
     edges = Edges(np.zeros(len(line)), np.ones(len(line), bool), soft)
-    for turn in range(_TURNS):
+    for turn in range(_ROUGH_TURNS + _CLOSE_TURNS):
         across, scale = _across(view, line)
-        window = _window(turn, scale, soft, room_mm * scale, calm)
-        sides = _seen_sides(view, line, pixels, heights) if turn >= _CLOSE_FROM else None
-        edges = find_edges(rgb, pixels, across, window=window, blur=blur, sides_px=sides)
-        pixels = pixels + across * edges.offsets[:, None]
+        reach = max(_REACH_MM * scale, _LEAST_REACH_PX)
+        out = min(reach, max(1.5, 0.85 * room_mm * scale))
+        outside = (min(0.5 * out, 2.5 * soft), out)
+        if turn < _ROUGH_TURNS:
+            offsets = rough_edges(rgb, pixels, across, reach=reach, outside=outside)
+        else:
+            sides = _seen_sides(view, line, pixels, heights)
+            window = Window((-3.5 * soft, -1.75 * soft), outside, calm, most_move=2.0 * soft + 1.0)
+            edges = find_edges(rgb, pixels, across, window=window, blur=blur, sides_px=sides)
+            offsets = edges.offsets
+        pixels = pixels + across * offsets[:, None]
         line = _smooth_closed(view.lift(pixels, 0.0), 1.0)
     return Rim(pixels, outward_of(view.lift(pixels, heights.upper_mm)), edges.clear, edges.sigma_px)
-
-
-def _window(turn: int, scale: float, soft: float, room_px: float, calm: int) -> Window:
-    """Wide at first, because the rim from the grid is rough; at last close to the edge."""
-    reach = max(_REACH_MM * scale, _LEAST_REACH_PX)
-    out = min(reach, max(1.5, 0.85 * room_px))
-    start = min(0.5 * out, 2.5 * soft)
-    if turn >= _CLOSE_FROM:
-        near = (-3.5 * soft, -1.75 * soft)
-        return Window(near, (start, out), calm=min(calm, _CALM_CLOSE), most_move=2.0 * soft + 1.0)
-    return Window((-reach, -0.45 * reach), (start, out), calm=calm, most_move=reach, half=0.3)
 
 
 def _seen_sides(view: View, line: Floats, pixels: Floats, heights: Heights) -> Floats:

@@ -13,8 +13,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from salvage.photo.measure.pixels import code_light, decode_levels, linear_levels
-from salvage.photo.measure.side import LEAST_SIDE_PX, Profile, edges_beside_side, falling
+from salvage.photo.measure.coding import Mixture, play_coding
+from salvage.photo.measure.sharpness import Blur, sample_light
+from salvage.photo.measure.side import LEAST_SIDE_PX, Profile, edges_beside_side
 
 if TYPE_CHECKING:
     import numpy as np
@@ -27,35 +28,14 @@ _CLEAR = 3.5
 _SOFTEST = 0.3
 _SHADE = 0.03
 _CARRIED = 0.04
+_STRONG_SHADE, _STRANGE = 0.08, 0.04
+_SURELY, _SURELY_SHARE, _FAR_ROUND = 4.0, 0.4, 20
 _FLOOR = (0.004, 0.002)
 _NEIGHBOURS = 4
 WIDE_SIDE_PX = 4.0
 """A side as wide as this has a level of its own; a narrower one is blurred into the face."""
 
 _FEW = 30
-_PLAY_EVERY = 5
-_PLAY_STEP_PX, _PLAY_REACH_PX = 0.2, 6.0
-
-# ITU-R BT.601 as JPEG uses it (JFIF 1.02, from memory).
-_TO_YCC = (
-    (0.299, 0.587, 0.114),
-    (-0.168736, -0.331264, 0.5),
-    (0.5, -0.418688, -0.081312),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Blur:
-    """
-    How a photo softens edges, as standard deviations in pixels.
-
-    Args:
-        light_px: Of brightness: the lens, motion, focus.
-        colour_px: What the file adds for colour.
-    """
-
-    light_px: float
-    colour_px: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,15 +49,12 @@ class Window:
         calm: Over how many neighbours on either side the board's level is evened out, so that a
             track or letter at the edge is not taken for the board.
         most_move: An edge farther than this from the expected place is not believed.
-        half: Share of board at which the edge is taken to be; a half at last, less while the
-            board's level is that of its face and its duller side may be seen in between.
     """
 
     inside: tuple[float, float]
     outside: tuple[float, float]
     calm: int
     most_move: float
-    half: float = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +104,7 @@ def find_edges(
     inside = _calm(_inside_level(light, steps, window, sides), window.calm)
     mixture = _tell_apart(inside, light[:, steps >= window.outside[0]])
     share = mixture.share(light)
-    offsets, found, slope = _crossing(share, steps, window.half)
+    offsets, found, slope = _crossing(share, steps, 0.5)
     clear = found & (mixture.apart > _CLEAR) & (np.abs(offsets) <= window.most_move)
     if clear.any():
         # A glint fades out softly; a board's edge does not.
@@ -135,12 +112,47 @@ def find_edges(
     sigma = _sigma(slope, clear, sides)
     profile = Profile(share, steps, sigma)
     if blur.colour_px:
-        coding = _play_coding(inside, mixture, blur)
+        coding = play_coding(inside, mixture, blur)
         offsets = offsets - coding.shifts()
         profile = coding.undo(profile, offsets)
     narrow = np.where(sides < WIDE_SIDE_PX, sides, 0.0)
     offsets = edges_beside_side(profile, offsets, narrow)
     return Edges(_mend(offsets, clear), clear, sigma)
+
+
+def rough_edges(
+    rgb: NDArray[np.uint8],
+    pixels: Floats,
+    across: Floats,
+    *,
+    reach: float,
+    outside: tuple[float, float],
+) -> Floats:
+    """
+    Where something that is surely not field begins, seen from outside, in pixels outwards.
+
+    Args:
+        rgb: The photo.
+        pixels: Expected places.
+        across: Directions out of the board, of length 1.
+        reach: How far inwards to look.
+        outside: From where to where the field's level is taken.
+    """
+    import numpy as np
+
+    steps = np.arange(-reach, outside[1] + 1e-9, STEP_PX)
+    light = sample_light(
+        rgb, pixels[:, :1] + across[:, :1] * steps, pixels[:, 1:] + across[:, 1:] * steps
+    )
+    middle, noise = _field_noise(light[:, steps >= outside[0]], shade=_STRONG_SHADE)
+    bright = np.maximum(middle.max(axis=1), 0.02)
+    noise += (_STRANGE * bright[:, None, None]) ** 2 * np.eye(3)
+    away = light - middle[:, None]
+    strange = np.sqrt((np.matmul(away, np.linalg.inv(noise)) * away).sum(axis=2))
+    usual = _calm(strange[:, steps <= outside[0] - reach].max(axis=1)[:, None], _FAR_ROUND)
+    limit = np.minimum(_SURELY, _SURELY_SHARE * usual)
+    offsets, found, _ = _crossing(strange / np.maximum(limit, 0.5), steps, 1.0)
+    return _mend(offsets, found)
 
 
 def _sigma(slope: Floats, clear: NDArray[np.bool_], sides: Floats) -> float:
@@ -181,39 +193,29 @@ def _calm(level: Floats, neighbours: int) -> Floats:
     return calm
 
 
-def sample_light(rgb: NDArray[np.uint8], x: Floats, y: Floats) -> Floats:
-    """Linear light between pixel centres, three colours in the last axis."""
+def _field_noise(outer: Floats, *, shade: float) -> tuple[Floats, Floats]:
+    """
+    The field's level beside each point and how it varies there, as 3 x 3 for the colours.
+
+    Args:
+        outer: Samples of the field, one row for each point.
+        shade: By how much brightness may change besides, as a share.
+    """
     import numpy as np
 
-    levels = linear_levels()
-    height, width = rgb.shape[:2]
-    x, y = np.clip(x, 0, width - 1.001), np.clip(y, 0, height - 1.001)
-    left, upper = x.astype(np.intp), y.astype(np.intp)
-    right_share, lower_share = (x - left)[..., None], (y - upper)[..., None]
-    rows = [
-        levels[rgb[upper + k, left]] * (1 - right_share)
-        + levels[rgb[upper + k, left + 1]] * right_share
-        for k in range(2)
-    ]
-    result: Floats = rows[0] * (1 - lower_share) + rows[1] * lower_share
-    return result
+    reach = range(-_NEIGHBOURS, _NEIGHBOURS + 1)
+    around = np.concatenate([np.roll(outer, k, axis=0) for k in reach], axis=1)
+    middle: Floats = around.mean(axis=1)
+    spread = around - middle[:, None]
+    noise: Floats = np.matmul(spread.transpose(0, 2, 1), spread) / around.shape[1]
+    bright = np.maximum(middle.max(axis=1), 0.02)
+    floor = (_FLOOR[0] * bright + _FLOOR[1] * np.sqrt(bright)) ** 2
+    noise += floor[:, None, None] * np.eye(3)
+    noise += shade**2 * middle[:, :, None] * middle[:, None, :]
+    return middle, noise
 
 
-@dataclass(frozen=True, slots=True)
-class _Mixture:
-    """The mixture of colours that is 0 on the field beside each point and 1 on the board."""
-
-    middle: Floats
-    weights: Floats
-    apart: Floats
-
-    def share(self, light: Floats) -> Floats:
-        """How much of each sample is board."""
-        share: Floats = ((light - self.middle[:, None]) * self.weights[:, None]).sum(axis=2)
-        return share
-
-
-def _tell_apart(inside: Floats, outer: Floats) -> _Mixture:
+def _tell_apart(inside: Floats, outer: Floats) -> Mixture:
     """
     Fisher's discriminant, with the field's own variation, shadows among it, as the noise.
 
@@ -221,23 +223,14 @@ def _tell_apart(inside: Floats, outer: Floats) -> _Mixture:
     """
     import numpy as np
 
-    samples = outer.shape[1]
-    reach = range(-_NEIGHBOURS, _NEIGHBOURS + 1)
-    around = np.concatenate([np.roll(outer, k, axis=0) for k in reach], axis=1)
-    middle = around.mean(axis=1)
-    spread = around - middle[:, None]
-    noise = np.matmul(spread.transpose(0, 2, 1), spread) / (samples * len(reach))
-    bright = np.maximum(middle.max(axis=1), 0.02)
-    floor = (_FLOOR[0] * bright + _FLOOR[1] * np.sqrt(bright)) ** 2
+    middle, noise = _field_noise(outer, shade=_SHADE)
     contrast = inside - middle
     # Coding carries a share of the strongest colour's step into the others.
-    floor += (_CARRIED * np.abs(contrast).max(axis=1)) ** 2
-    noise += floor[:, None, None] * np.eye(3)
-    # Brightness may change a little by a shadow even where none is seen among the samples.
-    noise += _SHADE**2 * middle[:, :, None] * middle[:, None, :]
+    carried = (_CARRIED * np.abs(contrast).max(axis=1)) ** 2
+    noise += carried[:, None, None] * np.eye(3)
     weights = np.linalg.solve(noise, contrast[..., None])[..., 0]
     full = np.maximum((weights * contrast).sum(axis=1), 1e-12)
-    return _Mixture(middle, weights / full[:, None], np.sqrt(full))
+    return Mixture(middle, weights / full[:, None], np.sqrt(full))
 
 
 def _crossing(
@@ -257,80 +250,6 @@ def _crossing(
     return np.where(found, offsets, 0.0), found, drop / STEP_PX
 
 
-@dataclass(frozen=True, slots=True)
-class _Coding:
-    """
-    What an edge at 0 looks like after the file's coding, for every few points of a rim.
-
-    Args:
-        share: Rows of samples, each :data:`_PLAY_STEP_PX` apart.
-        points: How many points the rim has.
-        sigma_px: Blur of the edge before the coding.
-    """
-
-    share: Floats
-    points: int
-    sigma_px: float
-
-    def shifts(self) -> Floats:
-        """How far outwards each edge seems to lie."""
-        import numpy as np
-
-        count = self.share.shape[1]
-        at = (self.share >= 0.5).cumprod(axis=1).sum(axis=1).clip(1, count - 1)
-        rows = np.arange(len(self.share))
-        before, after = self.share[rows, at - 1], self.share[rows, at]
-        part = np.clip((before - 0.5) / np.maximum(before - after, 1e-9), 0, 1)
-        shift = (at - 1 + part) * _PLAY_STEP_PX - _PLAY_REACH_PX
-        shifts: Floats = np.clip(shift, -1.5, 1.5)[self._rows()]
-        return shifts
-
-    def undo(self, profile: Profile, offsets: Floats) -> Profile:
-        """The profile as it was before the coding, edges being at *offsets*."""
-        import numpy as np
-
-        away = profile.steps[None] - offsets[:, None]
-        place = np.clip((away + _PLAY_REACH_PX) / _PLAY_STEP_PX, 0, self.share.shape[1] - 1.001)
-        left = place.astype(np.intp)
-        rows, part = self._rows()[:, None], place - left
-        coded = self.share[rows, left] * (1 - part) + self.share[rows, left + 1] * part
-        share = profile.share - coded + falling(away / self.sigma_px)
-        return Profile(share, profile.steps, self.sigma_px)
-
-    def _rows(self) -> NDArray[np.intp]:
-        import numpy as np
-
-        return np.minimum(np.arange(self.points) // _PLAY_EVERY, len(self.share) - 1)
-
-
-def _play_coding(inside: Floats, mixture: _Mixture, blur: Blur) -> _Coding:
-    """
-    An edge between the two colours of each place, carried through the file's coding.
-
-    Colour is averaged after it was coded, and the code is not linear, so dark grows into bright.
-    """
-    import numpy as np
-
-    pick = np.arange(0, len(inside), _PLAY_EVERY)
-    board, field = inside[pick, None], mixture.middle[pick, None]
-    steps = np.arange(-_PLAY_REACH_PX, _PLAY_REACH_PX + 1e-9, _PLAY_STEP_PX)
-    # Reading between pixels softens by about 0.2 px² more.
-    sigma = math.sqrt(blur.light_px**2 + 0.2)
-    rise = falling(steps / sigma)
-    coded = code_light(field + (board - field) * rise[None, :, None])
-    to_ycc = np.array(_TO_YCC)
-    ycc = coded @ to_ycc.T
-    half = int(3 * blur.colour_px / _PLAY_STEP_PX) + 1
-    bell = np.exp(-0.5 * (np.arange(-half, half + 1) * _PLAY_STEP_PX / blur.colour_px) ** 2)
-    bell /= bell.sum()
-    padded = np.pad(ycc[..., 1:], ((0, 0), (half, half), (0, 0)), mode="edge")
-    count = len(steps)
-    ycc[..., 1:] = sum(bell[k] * padded[:, k : k + count] for k in range(2 * half + 1))
-    seen = decode_levels(ycc @ np.linalg.inv(to_ycc).T)
-    part = _Mixture(mixture.middle[pick], mixture.weights[pick], mixture.apart[pick])
-    return _Coding(part.share(seen), len(inside), sigma)
-
-
 def _mend(offsets: Floats, clear: NDArray[np.bool_]) -> Floats:
     """Offsets with doubtful ones replaced from their neighbours."""
     import numpy as np
@@ -341,31 +260,3 @@ def _mend(offsets: Floats, clear: NDArray[np.bool_]) -> Floats:
     known = np.flatnonzero(clear)
     around = np.concatenate([known - count, known, known + count])
     return np.interp(np.arange(count), around, np.tile(offsets[known], 3))
-
-
-def marker_blur(rgb: NDArray[np.uint8], corners_px: Floats) -> float:
-    """
-    Blur of the black markers' outer edges, as the standard deviation of a bell, in pixels.
-
-    Args:
-        rgb: The photo.
-        corners_px: Four corners of each marker, in order.
-    """
-    import numpy as np
-
-    start, end = corners_px, np.roll(corners_px, -1, axis=1)
-    along = (end - start).reshape(-1, 2)
-    length = np.linalg.norm(along, axis=1)
-    cell = float(np.median(length)) / 8
-    across = np.stack([along[:, 1], -along[:, 0]], axis=1) / length[:, None]
-    steps = np.arange(-0.9 * cell, 0.9 * cell + 1e-9, 0.25)
-    places = [(start + (end - start) * k).reshape(-1, 2) for k in (0.3, 0.5, 0.7)]
-    middles, ways = np.concatenate(places), np.tile(across, (3, 1))
-    light = sample_light(
-        rgb, middles[:, :1] + ways[:, :1] * steps, middles[:, 1:] + ways[:, 1:] * steps
-    )[..., 1]
-    low, high = light[:, :2].mean(axis=1), light[:, -2:].mean(axis=1)
-    rise = np.abs(np.diff(light, axis=1)).max(axis=1) / 0.25
-    slope = float(np.median(rise / np.maximum(np.abs(high - low), 0.02)))
-    # Sampling between pixels and over the pixel itself softens too: about 1/6 + 1/12 px².
-    return math.sqrt(max(0.05, 1 / (2 * math.pi * max(slope, 1e-3) ** 2) - 0.15))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from salvage.photo.measure.edge import Blur
+    from salvage.photo.measure.sharpness import Blur
 
     Floats = NDArray[np.float64]
 

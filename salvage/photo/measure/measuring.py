@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from salvage.photo.measure.contour import Heights
-from salvage.photo.measure.edge import Blur, marker_blur
 from salvage.photo.measure.field import Body, find_bodies, see_field, square_codes
 from salvage.photo.measure.fit import CameraFit, fit_camera
 from salvage.photo.measure.height import (
@@ -44,6 +43,7 @@ from salvage.photo.measure.quality import (
 )
 from salvage.photo.measure.refusal import PhotoRefused
 from salvage.photo.measure.result import CameraFacts, HeightFacts, Measurement, Pictures
+from salvage.photo.measure.sharpness import Blur, marker_blur
 from salvage.photo.measure.trace import Settled, Sight, Traced, settle_body, trace_body, trace_rim
 from salvage.photo.measure.uncertainty import (
     Sources,

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     import shapely
     from numpy.typing import NDArray
 
-    from salvage.photo.measure.edge import Blur
     from salvage.photo.measure.field import Body, Field
+    from salvage.photo.measure.sharpness import Blur
 
     Floats = NDArray[np.float64]
 
