@@ -126,6 +126,16 @@ CREATE TABLE shape (
     sha256     TEXT    NOT NULL REFERENCES file (sha256)
 ) STRICT;
 
+CREATE TABLE mat (
+    serial     TEXT PRIMARY KEY,
+    paper      TEXT    NOT NULL,
+    colour     TEXT    NOT NULL,
+    family     INTEGER NOT NULL,
+    bar_x_um   INTEGER CHECK (bar_x_um > 0),
+    bar_y_um   INTEGER CHECK (bar_y_um > 0),
+    printed_at TEXT    NOT NULL
+) STRICT;
+
 CREATE TABLE board (
     code           TEXT PRIMARY KEY,
     drop_off       TEXT    NOT NULL REFERENCES drop_off (code),

@@ -133,6 +133,8 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "goes_to": "text",
         "reason": "text",
     },
+    "mat.printed": {"serial": "text", "paper": "text", "colour": "text", "family": "int"},
+    "mat.checked": {"serial": "text", "bar_x_um": "int", "bar_y_um": "int"},
     "shape.added": {
         "name": "text",
         "region": "list",

@@ -230,6 +230,19 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
+class PrintedMat:
+    """A printed photo mat; its bars are what a ruler reads on them, null until somebody did."""
+
+    serial: str
+    paper: str
+    colour: str
+    family: int
+    bar_x_um: int | None
+    bar_y_um: int | None
+    printed_at: str
+
+
+@dataclass(frozen=True, slots=True)
 class Consignment:
     """What left for a recycler."""
 

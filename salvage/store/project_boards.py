@@ -186,6 +186,18 @@ def _add_shape(conn: sqlite3.Connection, event: Event) -> None:
     )
 
 
+def _print_mat(conn: sqlite3.Connection, event: Event) -> None:
+    insert_row(conn, "mat", event.data, printed_at=event.at)
+
+
+def _check_mat(conn: sqlite3.Connection, event: Event) -> None:
+    data = event.data
+    conn.execute(
+        "UPDATE mat SET bar_x_um = ?, bar_y_um = ? WHERE serial = ?",
+        (data["bar_x_um"], data["bar_y_um"], data["serial"]),
+    )
+
+
 def _mark_labels(conn: sqlite3.Connection, event: Event) -> None:
     for code in event.about:
         table = {"B": "board", "P": "piece"}.get(code[0])
@@ -204,6 +216,8 @@ BOARD_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "keepout.added": _add_keep_out,
     "keepout.lifted": _lift_keep_out,
     "photo.added": _add_photo,
+    "mat.printed": _print_mat,
+    "mat.checked": _check_mat,
     "shape.added": _add_shape,
     "label.printed": _mark_labels,
 }

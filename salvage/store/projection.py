@@ -29,6 +29,7 @@ TABLES = (
     "data_part",
     "file",
     "shape",
+    "mat",
     "board",
     "hazard_check",
     "keep_out",

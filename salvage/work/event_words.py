@@ -76,6 +76,10 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "keepout.lifted": lambda d: f"keep-out {d['n']} lifted{_reason(d['reason'])}",
     "photo.added": lambda d: f"photo {d['n']} of the {d['side']}{_reason(d['caption'])}",
     "hazard.checked": _hazard,
+    "mat.printed": lambda d: f"mat {d['serial']} printed on {d['paper']}, {d['colour']}",
+    "mat.checked": lambda d: (
+        f"mat {d['serial']}: bars read {d['bar_x_um'] / 1000:g} and {d['bar_y_um'] / 1000:g} mm"
+    ),
     "shape.added": lambda d: f"shape {d['name']} added",
     "reservation.made": lambda d: f"{d['shape']} reserved for {d['for_whom']}",
     "reservation.released": lambda d: f"reservation released{_reason(d['reason'])}",

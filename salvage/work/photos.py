@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from salvage.canonical import Json
 from salvage.errors import BadValue
 from salvage.ids import Code, kind_of
 from salvage.records.things import Board, Photo
@@ -55,36 +56,47 @@ def add_photo(shop: Workshop, *, code: Code, new: NewPhoto, dry_run: bool = Fals
         BadFile: If the data is no picture, cut short, or too large.
         BadValue: If corners are given for something that is no board, or lie outside the picture.
     """
-    from salvage.canonical import sha256_hex
-    from salvage.photo.intake import inspect_photo
-
     _check_subject(shop, code)
-    facts = inspect_photo(new.data, name=new.name)
-    corners = _check_corners(code, new, (facts.width_px, facts.height_px))
-    sha256 = sha256_hex(new.data) if dry_run else shop.files.save(new.data)
+    taken = take_in(shop, code=code, new=new, dry_run=dry_run)
 
     def steps(change: Change) -> Photo:
-        n = count_rows(change.conn, "FROM photo WHERE code = ?", (code,)) + 1
-        change.append(
-            "photo.added",
-            (code,),
-            {
-                "n": n,
-                "sha256": sha256,
-                "media_type": facts.media_type,
-                "byte_count": facts.byte_count,
-                "name": new.name,
-                "side": new.side,
-                "caption": new.caption,
-                "width_px": facts.width_px,
-                "height_px": facts.height_px,
-                "corners": corners,
-                "taken_at": facts.taken_at,
-            },
-        )
+        append_photo(change, code, taken)
         return list_photos(shop, code)[-1]
 
     return shop.commit("add photo", steps, dry_run=dry_run)
+
+
+def take_in(shop: Workshop, *, code: Code, new: NewPhoto, dry_run: bool) -> dict[str, Json]:
+    """
+    Look a photo over and keep its bytes; gives the fields of the event that will mention it.
+
+    Raises:
+        BadFile: If the data is no picture, cut short, or too large.
+        BadValue: If the corners do not fit.
+    """
+    from salvage.canonical import sha256_hex
+    from salvage.photo.intake import inspect_photo
+
+    facts = inspect_photo(new.data, name=new.name)
+    corners = _check_corners(code, new, (facts.width_px, facts.height_px))
+    return {
+        "sha256": sha256_hex(new.data) if dry_run else shop.files.save(new.data),
+        "media_type": facts.media_type,
+        "byte_count": facts.byte_count,
+        "name": new.name,
+        "side": new.side,
+        "caption": new.caption,
+        "width_px": facts.width_px,
+        "height_px": facts.height_px,
+        "corners": corners,
+        "taken_at": facts.taken_at,
+    }
+
+
+def append_photo(change: Change, code: Code, taken: Mapping[str, Json]) -> None:
+    """Journal a photo that was taken in, as the next of its thing."""
+    n = count_rows(change.conn, "FROM photo WHERE code = ?", (code,)) + 1
+    change.append("photo.added", (code,), {**taken, "n": n})
 
 
 def _check_subject(shop: Workshop, code: Code) -> None:

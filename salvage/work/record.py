@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from salvage.errors import BadOutline, BadValue, Refused
 from salvage.ids import Code
@@ -213,28 +213,37 @@ def set_outline(
     """
 
     def steps(change: Change) -> Board:
-        from dataclasses import replace
-
-        old = load_board(change.conn, board)
-        if old.cut_count:
-            raise Refused(
-                f"{board} has {old.cut_count} cuts placed on its present outline",
-                hint="undo them first, or record the rest as a board of its own",
-            )
-        renewed = replace(old, outline=outline.to_text())
-        change.append(
-            "board.outlined",
-            (board,),
-            {
-                "outline": outline.to_rings(),
-                "outline_from": outline_from,
-                "outline_um2": outline.area_um2,
-                "usable_um2": usable_with(change.conn, renewed),
-            },
-        )
+        append_outline(change, board, outline, outline_from)
         return load_board(change.conn, board)
 
     return shop.commit("set outline", steps, dry_run=dry_run)
+
+
+def append_outline(change: Change, board: Code, outline: Region, outline_from: str) -> None:
+    """
+    Journal a board's outline inside an open change.
+
+    Raises:
+        NotFound: If there is no such board.
+        Refused: If cuts were made that the new outline would not hold.
+    """
+    old = load_board(change.conn, board)
+    if old.cut_count:
+        raise Refused(
+            f"{board} has {old.cut_count} cuts placed on its present outline",
+            hint="undo them first, or record the rest as a board of its own",
+        )
+    renewed = replace(old, outline=outline.to_text())
+    change.append(
+        "board.outlined",
+        (board,),
+        {
+            "outline": outline.to_rings(),
+            "outline_from": outline_from,
+            "outline_um2": outline.area_um2,
+            "usable_um2": usable_with(change.conn, renewed),
+        },
+    )
 
 
 def add_keep_outs(
