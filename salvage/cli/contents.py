@@ -63,6 +63,18 @@ def _photo() -> CommandSet:
     return photo.commands
 
 
+def _mat() -> CommandSet:
+    from salvage.cli import measure
+
+    return measure.mats
+
+
+def _measure() -> CommandSet:
+    from salvage.cli import measure
+
+    return measure.measuring
+
+
 def _label() -> CommandSet:
     from salvage.cli import label
 
@@ -208,6 +220,8 @@ ENTRIES = (
     Entry("donor", _JOB, "Donors and how they wish to be named.", _donor),
     Entry("board", _JOB, "Boards: record, measure, clear of hazards, find.", _board),
     Entry("photo", _JOB, "Keep a photo of a board, piece or drop-off.", _photo),
+    Entry("mat", _JOB, "Printed photo mats that give photos their scale.", _mat),
+    Entry("measure", _JOB, "Take a board's outline from a photo on a mat.", _measure),
     Entry("label", _JOB, "Print labels as a PDF, true to size.", _label),
     Entry("scan", _JOB, "Go or no-go before a cut: code, scanner or photo.", _scan),
     Entry("shape", _JOB, "The library of shapes to cut.", _shape),
