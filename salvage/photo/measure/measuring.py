@@ -25,11 +25,7 @@ from salvage.photo.measure.height import (
 )
 from salvage.photo.measure.markers import FoundMarkers, mat_markers
 from salvage.photo.measure.mat import BoxMm, Mat, PrintScale, print_scale_of_bars
-from salvage.photo.measure.pictures import (
-    distortion_mm,
-    draw_overlay,
-    draw_squared,
-)
+from salvage.photo.measure.pictures import distortion_mm
 from salvage.photo.measure.pixels import read_pixels
 from salvage.photo.measure.quality import (
     check_blur,
@@ -42,9 +38,17 @@ from salvage.photo.measure.quality import (
     field_scale,
 )
 from salvage.photo.measure.refusal import PhotoRefused
-from salvage.photo.measure.result import CameraFacts, HeightFacts, Measurement, Pictures
+from salvage.photo.measure.result import CameraFacts, HeightFacts, Measurement
 from salvage.photo.measure.sharpness import Blur, marker_blur
-from salvage.photo.measure.trace import Settled, Sight, Traced, settle_body, trace_body, trace_rim
+from salvage.photo.measure.trace import (
+    Settled,
+    Sight,
+    Traced,
+    draw_pictures,
+    settle_body,
+    trace_body,
+    trace_rim,
+)
 from salvage.photo.measure.uncertainty import (
     Sources,
     area_half_interval_mm2,
@@ -275,34 +279,6 @@ def _describe(
             blur_mm=seen.blur_mm,
         ),
     )
-
-
-def draw_pictures(sight: Sight, traced: Traced, settled: Settled, *, z: float) -> Pictures:
-    """
-    The pictures of a measurement.
-
-    Args:
-        sight: The photo.
-        traced: The board's edge.
-        settled: The board in its own frame.
-        z: Height of its upper face.
-    """
-    import numpy as np
-
-    squared, scale = draw_squared(
-        sight.rgb,
-        sight.view,
-        settled.placing,
-        settled.outline.size_mm,
-        z=z,
-        native=traced.px_per_mm,
-    )
-    rings = [traced.edge.ring, *(hole.ring for hole in traced.holes)]
-    pixels = [
-        sight.view.project(np.concatenate([ring, np.full((len(ring), 1), z)], axis=1))
-        for ring in rings
-    ]
-    return Pictures(squared, scale, draw_overlay(sight.rgb, pixels))
 
 
 def _warn(

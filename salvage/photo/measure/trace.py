@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from salvage.photo.measure.camera import View, px_per_mm
 from salvage.photo.measure.contour import Heights, Rim, lift_rim, refine_rim
 from salvage.photo.measure.holes import FoundHole, measure_hole
-from salvage.photo.measure.pictures import to_board
+from salvage.photo.measure.pictures import draw_overlay, draw_squared, to_board
 from salvage.photo.measure.refusal import PhotoRefused
-from salvage.photo.measure.result import Hole, Placing
+from salvage.photo.measure.result import Hole, Pictures, Placing
 from salvage.photo.measure.straighten import Straightened, straighten
 from salvage.records.region import Region, Ring
 from salvage.units import to_um
@@ -172,6 +172,34 @@ def settle_body(traced: Traced) -> Settled:
     radius = float(np.linalg.norm(along - along.mean(axis=0), axis=1).mean())
     rim = outer.exterior.length + sum(math.pi * hole.diameter_mm for hole in holes)
     return Settled(region, tuple(holes), placing, radius, rim)
+
+
+def draw_pictures(sight: Sight, traced: Traced, settled: Settled, *, z: float) -> Pictures:
+    """
+    The pictures of a measurement.
+
+    Args:
+        sight: The photo.
+        traced: The board's edge.
+        settled: The board in its own frame.
+        z: Height of its upper face.
+    """
+    import numpy as np
+
+    squared, scale = draw_squared(
+        sight.rgb,
+        sight.view,
+        settled.placing,
+        settled.outline.size_mm,
+        z=z,
+        native=traced.px_per_mm,
+    )
+    rings = [traced.edge.ring, *(hole.ring for hole in traced.holes)]
+    pixels = [
+        sight.view.project(np.concatenate([ring, np.full((len(ring), 1), z)], axis=1))
+        for ring in rings
+    ]
+    return Pictures(squared, scale, draw_overlay(sight.rgb, pixels))
 
 
 def _tidy(ring: Floats) -> shapely.Polygon:

@@ -1,0 +1,158 @@
+"""
+One outline laid on another: turned and moved, never stretched.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from salvage.records.region import Region
+from salvage.units import UM_PER_MM, to_um
+
+if TYPE_CHECKING:
+    import numpy as np
+    import shapely
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+_STARTS = 24
+_TRIED_POINTS, _FINE_POINTS = 80, 600
+_BEST = 4
+_ROUNDS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """
+    How to lay one outline on another: first turn, then move.
+
+    Args:
+        turn_rad: Counter-clockwise.
+        shift_mm: Afterwards.
+        mean_mm: Mean distance of the outlines then.
+        most_mm: Largest distance of the outlines then.
+    """
+
+    turn_rad: float
+    shift_mm: tuple[float, float]
+    mean_mm: float
+    most_mm: float
+
+    def carry(self, points: Floats) -> Floats:
+        """Points of the first outline where they come to lie."""
+        import numpy as np
+
+        c, s = math.cos(self.turn_rad), math.sin(self.turn_rad)
+        moved: Floats = points @ np.array([[c, s], [-s, c]]) + np.array(self.shift_mm)
+        return moved
+
+
+def polygon_of(region: Region) -> shapely.Polygon:
+    """The region as the geometry library's polygon, in mm."""
+    import shapely
+
+    rings = [[(x / UM_PER_MM, y / UM_PER_MM) for x, y in r] for r in (region.outer, *region.holes)]
+    return shapely.Polygon(rings[0], rings[1:])
+
+
+def region_of(shape: shapely.Polygon) -> Region:
+    """The polygon as a region on the grid, its rings walked the right way round."""
+    import shapely
+
+    tidy = shapely.orient_polygons(shape)
+    rings = [
+        tuple((to_um(x), to_um(y)) for x, y in list(ring.coords)[:-1])
+        for ring in (tidy.exterior, *tidy.interiors)
+    ]
+    return Region(rings[0], tuple(rings[1:]))
+
+
+def lay_on(piece: shapely.Polygon, whole: shapely.Polygon, *, is_part: bool = False) -> Fit:
+    """
+    How *piece* lies on *whole* best.
+
+    Args:
+        piece: The outline to be moved.
+        whole: The outline that stays.
+        is_part: The piece may lack parts of the whole; only what agrees counts then.
+    """
+    import numpy as np
+    import shapely
+
+    rim = whole.exterior
+    coarse, fine = _points(piece, _TRIED_POINTS), _points(piece, _FINE_POINTS)
+    keep = 0.6 if is_part else 0.9
+    tries = []
+    for k in range(_STARTS):
+        fit = _start(piece, whole, 2 * math.pi * k / _STARTS)
+        for _ in range(4):
+            fit = _step(coarse, rim, fit, keep)
+        apart = shapely.distance(shapely.points(fit.carry(coarse)), rim)
+        away = np.sort(np.atleast_1d(apart))
+        tries.append(
+            (float(away[: int(keep * len(away))].mean()), _overlap(fit, piece, whole), fit)
+        )
+    best: tuple[float, Fit] | None = None
+    for _, _, start in sorted(tries, key=lambda t: (round(t[0], 1), -t[1]))[:_BEST]:
+        fit = start
+        for _ in range(_ROUNDS):
+            fit = _step(fine, rim, fit, keep)
+        miss = -_overlap(fit, piece, whole)
+        if best is None or miss < best[0]:
+            best = (miss, fit)
+    assert best is not None
+    away = np.atleast_1d(shapely.distance(shapely.points(best[1].carry(fine)), rim))
+    return Fit(best[1].turn_rad, best[1].shift_mm, float(away.mean()), float(away.max()))
+
+
+def moved(shape: shapely.Polygon, fit: Fit) -> shapely.Polygon:
+    """A polygon turned and moved."""
+    import shapely
+
+    result: shapely.Polygon = shapely.transform(shape, fit.carry)
+    return result
+
+
+def _points(shape: shapely.Polygon, count: int) -> Floats:
+    import numpy as np
+    import shapely
+
+    marks = np.arange(count) / count
+    placed = shapely.line_interpolate_point(shape.exterior, marks, normalized=True)
+    return np.asarray(shapely.get_coordinates(placed), float)
+
+
+def _start(piece: shapely.Polygon, whole: shapely.Polygon, turn: float) -> Fit:
+    here, there = piece.centroid, whole.centroid
+    c, s = math.cos(turn), math.sin(turn)
+    x, y = c * here.x - s * here.y, s * here.x + c * here.y
+    return Fit(turn, (there.x - x, there.y - y), 0.0, 0.0)
+
+
+def _overlap(fit: Fit, piece: shapely.Polygon, whole: shapely.Polygon) -> float:
+    """Area in both, less what of the piece lies outside; holes count."""
+    laid = moved(piece, fit)
+    common = float(laid.intersection(whole).area)
+    return common - (float(laid.area) - common)
+
+
+def _step(points: Floats, rim: shapely.LinearRing, fit: Fit, keep: float) -> Fit:
+    """One step of iterated closest points on the share of points that agree best."""
+    import numpy as np
+    import shapely
+
+    laid = fit.carry(points)
+    at = shapely.line_locate_point(rim, shapely.points(laid))
+    feet = shapely.get_coordinates(shapely.line_interpolate_point(rim, at))
+    away = np.linalg.norm(laid - feet, axis=1)
+    chosen = away <= np.quantile(away, keep)
+    a, b = points[chosen], feet[chosen]
+    ca, cb = a.mean(axis=0), b.mean(axis=0)
+    p, q = a - ca, b - cb
+    turn = math.atan2(float((p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]).sum()), float((p * q).sum()))
+    c, s = math.cos(turn), math.sin(turn)
+    shift = cb - np.array([c * ca[0] - s * ca[1], s * ca[0] + c * ca[1]])
+    return Fit(turn, (float(shift[0]), float(shift[1])), 0.0, 0.0)
