@@ -16,6 +16,7 @@ from salvage.work.cutting import NewCut, record_cut
 from salvage.work.donors import NewDonor, set_naming
 from salvage.work.papers import (
     codes_without_label,
+    compose_card,
     format_day,
     print_card,
     print_labels,
@@ -23,7 +24,7 @@ from salvage.work.papers import (
     with_article,
 )
 from salvage.work.photos import NewPhoto, add_photo
-from salvage.work.pieces import set_stage
+from salvage.work.pieces import set_stage, view_piece
 from salvage.work.recall import open_recall
 from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.record import NewBoard, record_boards
@@ -178,8 +179,10 @@ def test_photos_on_a_card_carry_nothing_but_pixels(empty_shop: Workshop) -> None
         streams = [image["stream"] for page in document.pages for image in page.images]
         pictures = [stream.get_rawdata() or b"" for stream in streams]
 
+    card = compose_card(empty_shop, view_piece(empty_shop.conn, piece))
+
     assert len(pictures) == 2
-    for data in (pdf, *pictures):
+    for data in (pdf, *pictures, card.photo, card.place_picture):
         assert MARK.encode() not in data
         assert b"Exif" not in data
         assert b"IMG_" not in data
