@@ -8,6 +8,7 @@ import pytest
 
 from salvage.errors import BadValue, Held, NotFound, Refused
 from salvage.ids import Code, next_code
+from salvage.work.history import read_history
 from salvage.work.pieces import sell
 from salvage.work.recall import close_recall, list_recalls, open_recall, view_recall
 from salvage.work.record import move_board, retire_board
@@ -155,3 +156,18 @@ def test_the_day_it_became_known_is_kept(empty_shop: Workshop, line: dict[str, C
     assert (told.learned_on, now.learned_on) == ("2026-05-01", "2026-05-04")
     assert [view.recall.code for view in list_recalls(empty_shop)] == [now.code, told.code]
     assert view_recall(empty_shop.conn, told.code).recall == told
+
+
+def test_a_recall_is_in_the_history_of_all_that_it_held(
+    empty_shop: Workshop, line: dict[str, Code]
+) -> None:
+    """Who looks up a piece years later reads that it was called back, and how that ended."""
+    recall = open_recall(empty_shop, subject=line["drop_off"], reason="mercury found").recall
+    close_recall(empty_shop, recall=recall.code, outcome="false alarm")
+
+    for name in ("drop_off", *ALL):
+        words = [found.words for found in read_history(empty_shop, line[name])]
+        assert any("mercury found" in told for told in words)
+    for name in ALL:
+        last = read_history(empty_shop, line[name])[-1]
+        assert last.words == "recall closed: false alarm"
