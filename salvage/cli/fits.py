@@ -63,8 +63,6 @@ def fits(
     Cleared boards come before held ones, remnants before fresh boards, small remnants first. Every
     place given is checked exactly; "does not fit" is proved for all places and angles.
     """
-    from salvage.work import fitting
-    from salvage.work.reading import read_code
     from salvage.work.wishes import TypedFilter, TypedWish, parse_filter, parse_wish
 
     session = session_of(context)
@@ -72,8 +70,7 @@ def fits(
     with session.open() as shop:
         wish = parse_wish(shop, typed)
         if board:
-            code = read_code(shop, text=board, kinds="B")
-            _show_one(session, fitting.fits_here(shop, board=code, wish=wish, most=most), wish)
+            _show_board(session, shop, wish, board, most)
         else:
             asked = TypedFilter(cleared, donor, dropoff, kind, colour, thickness)
             _show_shelf(session, shop, wish, parse_filter(shop, asked), most)
@@ -147,6 +144,14 @@ def fit_record(fit: BoardFit) -> dict[str, Any]:
         "at_least": fit.at_most,
         "record": board_record(board),
     }
+
+
+def _show_board(session: Session, shop: Workshop, wish: Wish, text: str, most: int) -> None:
+    from salvage.work import fitting
+    from salvage.work.reading import read_code
+
+    code = read_code(shop, text=text, kinds="B")
+    _show_one(session, fitting.fits_here(shop, board=code, wish=wish, most=most), wish)
 
 
 def _show_one(session: Session, fit: BoardFit, wish: Wish) -> None:

@@ -7,7 +7,12 @@ remembered under a name, so that later steps of the same face speak of it.
 
 from __future__ import annotations
 
-from tests.faces import steps_bench, steps_fair, steps_intake
+from tests.faces import steps_bench, steps_fair, steps_intake, steps_measure
 
-STEPS = (*steps_intake.STEPS, *steps_bench.STEPS, *steps_fair.STEPS)
+STEPS = (
+    *steps_intake.STEPS,
+    *steps_measure.STEPS,
+    *steps_bench.STEPS,
+    *steps_fair.STEPS,
+)
 """The whole job, from the door to the fair and back."""

@@ -23,6 +23,7 @@ from tests.bench import START, dump, seeded_entropy
 from tests.desk import Desk
 from tests.faces.scenario import STEPS
 from tests.faces.step import TABLE, TERN, Memory, photo_bytes
+from tests.faces.steps_measure import mat_photo
 
 Dump = dict[str, list[tuple[object, ...]]]
 
@@ -59,7 +60,13 @@ def play_command_line(folder: Path) -> Dump:
     desk = Desk(folder, clock=clock)
     (folder / "table.csv").write_bytes(TABLE)
     (folder / "front.png").write_bytes(photo_bytes())
-    files = {"table": folder / "table.csv", "photo": folder / "front.png", "tern": TERN}
+    (folder / "on-mat.jpg").write_bytes(mat_photo())
+    files = {
+        "table": folder / "table.csv",
+        "photo": folder / "front.png",
+        "on_mat": folder / "on-mat.jpg",
+        "tern": TERN,
+    }
     memory: dict[str, object] = {**files, "out": folder}
     for step in STEPS:
         told = desk.do(f"{step.line.format_map(memory)} --plain")
