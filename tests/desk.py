@@ -54,6 +54,7 @@ class Desk:
         environment: Variables besides the workshop's own.
         terminal: Whether somebody sits there.
         width: Columns.
+        height: Lines; 0 where there is no terminal.
     """
 
     def __init__(
@@ -64,6 +65,7 @@ class Desk:
         environment: Mapping[str, str] | None = None,
         terminal: bool = False,
         width: int = 100,
+        height: int = 0,
     ) -> None:
         self.folder = folder
         self.shop = folder / "shop"
@@ -73,6 +75,7 @@ class Desk:
         self.environment = own | dict(environment or {})
         self.terminal = terminal
         self.width = width
+        self.height = height
 
     def run(self, line: str, *, typed: str = "") -> Told:
         """
@@ -95,6 +98,7 @@ class Desk:
             stdout_is_terminal=self.terminal,
             stderr_is_terminal=self.terminal,
             width=self.width,
+            height=self.height,
         )
         with pytest.raises(SystemExit) as left:
             main(shlex.split(line), world)

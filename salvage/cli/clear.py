@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from salvage.cli.board import commands
+from salvage.cli.hazard_words import hazard_lines
 from salvage.cli.options import BoardCodes
 from salvage.cli.records import board_record, record_of, source_words
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import note, paint, say, show_change, show_json, show_plain, warn
+from salvage.cli.show import note, paint, say, say_wrapped, show_change, show_json, show_plain, warn
 
 if TYPE_CHECKING:
     from salvage.ids import Code
@@ -134,7 +135,7 @@ def _walk(session: Session, shop: Workshop, boards: Sequence[Code]) -> list[NewC
     checks = []
     for place, line in enumerate(lines, 1):
         note(session, paint(session, f"\n{place} of {len(lines)}: {line.hazard.name}", "strong"))
-        for text in _how_to(line):
+        for text in hazard_lines(line.hazard):
             note(session, text)
         check = _ask_one(session, line)
         if check:
@@ -170,21 +171,6 @@ def _needed(text: str) -> str:
     if not text:
         raise BadValue("an answer is needed here")
     return text
-
-
-def _how_to(line: HazardLine) -> list[str]:
-    hazard = line.hazard
-    told = {
-        "where": hazard.where,
-        "look for": hazard.how_to_spot,
-        "comes off": hazard.how_removed,
-        "goes to": hazard.goes_to,
-        "protect": hazard.protection,
-        "note": hazard.note,
-        "source": source_words(hazard.source),
-        "practice": source_words(hazard.practice),
-    }
-    return [f"  {name + ':':<11}{text}" for name, text in told.items() if text]
 
 
 def _caution(session: Session) -> None:
@@ -234,8 +220,6 @@ def _show_lists(session: Session, lists: Sequence[Checklist]) -> None:
 
 
 def _show_list(session: Session, checklist: Checklist) -> None:
-    import textwrap
-
     board, count = checklist.board, len(checklist.open_lines)
     words = f"{count} of {len(checklist.lines)} hazards open" if count else "all hazards settled"
     say(session, f"{board.code}  {board.title}, {board.clearance}: {words}")
@@ -246,9 +230,8 @@ def _show_list(session: Session, checklist: Checklist) -> None:
         head = f"{mark} {check.hazard}: {check.finding} {check.outcome}".rstrip()
         say(session, paint(session, head, "quiet" if check.is_settled else "strong"))
         if not check.is_settled:
-            for text in _how_to(line):
-                wrapped = textwrap.fill(text, session.world.width, subsequent_indent=" " * 13)
-                say(session, wrapped)
+            for text in hazard_lines(line.hazard):
+                say_wrapped(session, text, indent=13)
     say(session)
 
 

@@ -130,9 +130,9 @@ def _preview(session: Session, shop: Workshop, new: NewCut) -> None:
     from salvage.cli.cutting_view import show_cautions, show_chart
     from salvage.work.look import look_at
 
+    show_cautions(session)
     look = look_at(shop, board=new.board)
     show_chart(session, look, highlight=new.spot.region())
-    show_cautions(session)
 
 
 def _tell(session: Session, view: CutView, spot: Spot) -> None:

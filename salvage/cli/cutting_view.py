@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session
 from salvage.cli.show import clean, note, paint, say, warn
+from salvage.records.region import region_of_text
 from salvage.units import format_area
 
 if TYPE_CHECKING:
@@ -15,15 +16,18 @@ if TYPE_CHECKING:
     from salvage.work.workshop import Workshop
 
 MOST_CHART = 76
-"""Widest map in characters; a wider one pushes the verdict off the screen."""
+"""Widest map in characters."""
+
+# Lines of the screen beside the map: verdict, figures, legend, cautions and the next prompt. A map
+# of fewer rows than the least says too little, so that on a low terminal the screen scrolls.
+_BESIDE_MAP = 22
+_LEAST_ROWS = 12
 
 
 def look_record(look: BoardLook) -> dict[str, Any]:
     """A look at a board as JSON."""
     ledger = look.ledger
     return {
-        "code": look.board.code,
-        "kind": "board",
         "go": look.go,
         "obstacles": [
             {"words": o.words, "mend": o.mend, "forbids_cutting": o.forbids_cutting}
@@ -119,7 +123,7 @@ def show_chart(session: Session, look: BoardLook, *, highlight: Region | None = 
     from salvage.work.look import chart_legend, draw_board_chart
 
     plain = not session.world.has_blocks
-    columns = max(20, min(session.world.width - 4, MOST_CHART))
+    columns = _chart_columns(session, look)
     rows = draw_board_chart(look, columns=columns, highlight=highlight, ascii_only=plain)
     if not rows:
         return
@@ -128,6 +132,17 @@ def show_chart(session: Session, look: BoardLook, *, highlight: Region | None = 
         say(session, f"  {row}".rstrip())
     say(session)
     say(session, f"  {chart_legend(rows, ascii_only=plain)}")
+
+
+def _chart_columns(session: Session, look: BoardLook) -> int:
+    """Columns of the map, so that it fits the terminal's width and leaves room for the rest."""
+    most = max(20, min(session.world.width - 4, MOST_CHART))
+    if not session.world.height or not look.board.outline:
+        return most
+    width, height = region_of_text(look.board.outline).size_mm
+    rows = max(_LEAST_ROWS, session.world.height - _BESIDE_MAP - len(look.obstacles))
+    # A character is twice as high as wide, so n rows of a board take 2 n w / h columns.
+    return max(20, min(most, round(2 * rows * width / height)))
 
 
 def show_picture(session: Session, shop: Workshop, look: BoardLook) -> None:

@@ -10,7 +10,7 @@ import typer
 from salvage.cli.command import CommandSet
 from salvage.cli.options import AnyCode
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import clean, note, say, show_change, show_json, show_plain
+from salvage.cli.show import clean, note, say_wrapped, show_change, show_json, show_plain
 
 if TYPE_CHECKING:
     from salvage.work.history import HistoryLine
@@ -52,7 +52,8 @@ def _show(session: Session, lines: Sequence[HistoryLine], *, with_code: bool) ->
         when = f"{event.at[:10]} {event.at[11:16]}"
         about = f"{event.about[0]}  " if with_code and event.about else ""
         undone = " (undone)" if line.undone else ""
-        say(session, f"{when}  {about}{clean(line.words)}{undone}  [{clean(event.by)}]")
+        text = f"{when}  {about}{clean(line.words)}{undone}  [{clean(event.by)}]"
+        say_wrapped(session, text, indent=18)
 
 
 @telling.command("history", example="salvage history BC0002J")

@@ -8,9 +8,11 @@ from typing import Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.hazard_words import hazard_lines
 from salvage.cli.records import source_words
 from salvage.cli.session import session_of
-from salvage.cli.show import Column, show_list, warn
+from salvage.cli.show import Column, paint, say, say_wrapped, show_list, warn
+from salvage.knowledge.hazards import Hazard
 from salvage.units import format_mm
 
 dangers = CommandSet()
@@ -34,23 +36,35 @@ def hazards(
 
     session = session_of(context)
     slug = parse_board_type(board_type, field="TYPE") if board_type else ""
-    records: list[dict[str, Any]] = [
-        asdict(hazard)
-        | {"source": source_words(hazard.source), "practice": source_words(hazard.practice)}
-        | {"board_types": list(hazard.board_types), "holds": hazard.blocks_cutting}
-        for hazard in all_hazards()
-        if not slug or hazard.concerns(slug)
-    ]
-    columns = (
-        Column("hazard", "slug"),
-        Column("holds", "holds", lambda holds: "yes" if holds else "notice"),
-        Column("look for", "how_to_spot"),
-        Column("goes to", "goes_to"),
-        Column("source", "source"),
-    )
-    show_list(session, records, columns, empty="")
-    if not session.form:
-        warn(session, closing_line().text)
+    found = [hazard for hazard in all_hazards() if not slug or hazard.concerns(slug)]
+    if session.form:
+        show_list(session, [_hazard_record(hazard) for hazard in found], _HAZARD_COLUMNS, empty="")
+        return
+    for hazard in found:
+        holds = "holds the board" if hazard.blocks_cutting else "notice"
+        say(session, paint(session, f"{hazard.slug}: {hazard.name} ({holds})", "strong"))
+        for line in hazard_lines(hazard):
+            say_wrapped(session, line, indent=13)
+        say(session)
+    warn(session, closing_line().text)
+
+
+def _hazard_record(hazard: Hazard) -> dict[str, Any]:
+    return asdict(hazard) | {
+        "source": source_words(hazard.source),
+        "practice": source_words(hazard.practice),
+        "board_types": list(hazard.board_types),
+        "holds": hazard.blocks_cutting,
+    }
+
+
+_HAZARD_COLUMNS = (
+    Column("hazard", "slug"),
+    Column("holds", "holds"),
+    Column("look for", "how_to_spot"),
+    Column("goes to", "goes_to"),
+    Column("source", "source"),
+)
 
 
 @sizes.command("formats", example="salvage formats --json")
@@ -59,23 +73,32 @@ def formats(context: typer.Context) -> None:
     from salvage.knowledge.form_factors import form_factors
 
     session = session_of(context)
+    forms = form_factors()
+    sources = list(dict.fromkeys(source_words(form.source) for form in forms))
     records: list[dict[str, Any]] = [
         asdict(form)
         | {
             "source": source_words(form.source),
+            "source_number": sources.index(source_words(form.source)) + 1,
             "holes_source": source_words(form.holes_source) if form.holes_source else None,
             "hole_count": len(form.holes),
             "holes": [asdict(hole) for hole in form.holes],
             "aliases": list(form.aliases),
         }
-        for form in form_factors()
+        for form in forms
     ]
-    columns = (
-        Column("name", "slug"),
-        Column("what", "name"),
-        Column("width", "width_mm", format_mm),
-        Column("height", "height_mm", format_mm),
-        Column("holes", "hole_count", lambda count: str(count or "")),
-        Column("source", "source"),
-    )
-    show_list(session, records, columns, empty="")
+    last = Column("source", "source") if session.form else Column("source", "source_number")
+    show_list(session, records, (*_SIZE_COLUMNS, last), empty="")
+    if not session.form:
+        say(session)
+        for number, text in enumerate(sources, 1):
+            say_wrapped(session, f"{number}  {text}", indent=3)
+
+
+_SIZE_COLUMNS = (
+    Column("name", "slug"),
+    Column("what", "name"),
+    Column("width", "width_mm", format_mm),
+    Column("height", "height_mm", format_mm),
+    Column("holes", "hole_count", lambda count: str(count or "")),
+)

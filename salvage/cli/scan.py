@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -10,6 +10,7 @@ from salvage.cli.command import CommandSet
 from salvage.cli.options import Force, completer
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import note, show_json, show_plain
+from salvage.ids import kind_of
 
 if TYPE_CHECKING:
     from salvage.work.look import ScanReading
@@ -46,10 +47,34 @@ def scan(
     with session.open() as shop:
         if text == "-":
             raise typer.Exit(_read_lines(session, shop))
-        codes = [_answer(session, shop, reading, picture) for reading in _read(session, shop, text)]
+        readings = _read(session, shop, text)
+        if session.form == "json":
+            records = [_record(shop, reading) for reading in readings]
+            show_json(session, records[0] if len(records) == 1 else records)
+            raise typer.Exit(max(_verdict(record) for record in records))
+        if any(reading.code[0] == "B" for reading in readings):
+            _warn(session)  # first, so that the verdict and the map are what stays on the screen
+        codes = [_answer(session, shop, reading, picture) for reading in readings]
         if map_:
-            _write_map(session, shop, _read(session, shop, text)[0], map_, force)
+            _write_map(session, shop, readings[0], map_, force)
     raise typer.Exit(max(codes))
+
+
+def _record(shop: Workshop, reading: ScanReading) -> dict[str, Any]:
+    """What a scan says as JSON; anything but a board is a go."""
+    from salvage.cli.cutting_view import look_record
+    from salvage.cli.trace import trace_record
+    from salvage.work.look import look_at
+    from salvage.work.trace import trace
+
+    told: dict[str, Any] = {"code": reading.code, "kind": kind_of(reading.code), "go": True}
+    if reading.code[0] == "B":
+        return told | look_record(look_at(shop, board=reading.code)) | {"note": reading.note}
+    return told | trace_record(trace(shop, reading.code)) | {"note": reading.note}
+
+
+def _verdict(record: dict[str, Any]) -> int:
+    return _GO if record["go"] else _NO_GO
 
 
 def _read(session: Session, shop: Workshop, text: str) -> tuple[ScanReading, ...]:
@@ -81,17 +106,21 @@ def _answer_board(session: Session, shop: Workshop, reading: ScanReading, pictur
     from salvage.work.look import look_at
 
     look = look_at(shop, board=reading.code)
-    if session.form == "json":
-        show_json(session, cutting_view.look_record(look) | {"note": reading.note})
-    elif session.form == "plain":
+    if session.form == "plain":
         show_plain(session, [cutting_view.look_plain(look)])
     else:
         if picture:
             cutting_view.show_picture(session, shop, look)
         cutting_view.show_look(session, look)
-        if look.go:
-            cutting_view.show_cautions(session)
     return _GO if look.go else _NO_GO
+
+
+def _warn(session: Session) -> None:
+    """The cautions before cutting, once, for people."""
+    from salvage.cli.cutting_view import show_cautions
+
+    if not session.form:
+        show_cautions(session)
 
 
 def _write_map(
@@ -105,6 +134,14 @@ def _write_map(
     note(session, f"map written: {path}")
 
 
+def _answer_line(session: Session, shop: Workshop, reading: ScanReading) -> int:
+    if session.form != "json":
+        return _answer(session, shop, reading, picture=False)
+    record = _record(shop, reading)
+    show_json(session, record, one_line=True)
+    return _verdict(record)
+
+
 def _read_lines(session: Session, shop: Workshop) -> int:
     """Answer line by line until the input ends; a line that fails is told and passed over."""
     from salvage.cli.failures import describe
@@ -112,6 +149,7 @@ def _read_lines(session: Session, shop: Workshop) -> int:
     from salvage.errors import SalvageError
 
     worst = _GO
+    _warn(session)
     if session.world.stdin_is_terminal:
         note(session, "scan or type a code; end with Ctrl-D")
     while line := session.world.stdin.readline():
@@ -120,7 +158,7 @@ def _read_lines(session: Session, shop: Workshop) -> int:
             continue
         try:
             (reading, *_) = _read(session, shop, text)
-            worst = max(worst, _answer(session, shop, reading, picture=False))
+            worst = max(worst, _answer_line(session, shop, reading))
         except SalvageError as error:
             note(session, "\n".join(map(clean, describe(error).splitlines())))
             worst = _NO_GO

@@ -47,6 +47,32 @@ def say(session: Session, text: str = "") -> None:
     session.world.stdout.write(text + "\n")
 
 
+def say_wrapped(session: Session, text: str, *, indent: int) -> None:
+    """
+    Write one line of the answer, broken between words where a terminal is narrower.
+
+    Args:
+        session: The run; what is piped stays on one line.
+        text: One line.
+        indent: Blanks before the lines that follow.
+    """
+    import textwrap
+
+    width = session.world.width
+    if not session.world.stdout_is_terminal or len(text) <= width:
+        say(session, text)
+        return
+    lead = len(text) - len(text.lstrip())
+    for line in textwrap.wrap(
+        text.lstrip(),
+        max(40, width),
+        initial_indent=" " * lead,
+        subsequent_indent=" " * indent,
+        break_on_hyphens=False,
+    ):
+        say(session, line)
+
+
 def note(session: Session, text: str) -> None:
     """Write one line beside the answer: what to do next, cautions, progress."""
     session.world.stderr.write(text + "\n")
@@ -75,12 +101,19 @@ def paint(session: Session, text: str, style: str) -> str:
     return f"\x1b[{_STYLES[style]}m{text}\x1b[0m" if session.has_color else text
 
 
-def show_json(session: Session, value: object) -> None:
-    """Print one JSON value."""
+def show_json(session: Session, value: object, *, one_line: bool = False) -> None:
+    """
+    Print one JSON value.
+
+    Args:
+        session: The run.
+        value: An object or list.
+        one_line: As one line of several answers.
+    """
     import json
 
     is_wide = (session.world.stdout.encoding or "utf-8").lower().replace("-", "") == "utf8"
-    say(session, json.dumps(value, indent=2, ensure_ascii=not is_wide))
+    say(session, json.dumps(value, indent=None if one_line else 2, ensure_ascii=not is_wide))
 
 
 def show_plain(session: Session, rows: Iterable[Sequence[object]]) -> None:
@@ -156,7 +189,7 @@ def show_record(
         show_plain(session, [[record[key] for key in plain]])
     else:
         for line in lines:
-            say(session, _safe(line))
+            say_wrapped(session, _safe(line), indent=4)
 
 
 def show_change(
@@ -183,7 +216,8 @@ def show_change(
         show_plain(session, ([code] for code in codes))
     else:
         for line in lines:
-            say(session, _safe(f"dry run: {line}" if session.dry_run else line))
+            told = _safe(f"dry run: {line}" if session.dry_run else line)
+            say_wrapped(session, told, indent=4)
     if session.dry_run:
         note(session, "nothing was written (--dry-run)")
     elif next_step and not session.form:

@@ -34,6 +34,7 @@ class World:
         stdout_is_terminal: Whether somebody reads the answer at once.
         stderr_is_terminal: Whether somebody reads the messages at once.
         width: Columns of the terminal.
+        height: Lines of the terminal; 0 where there is none.
     """
 
     clock: Callable[[], datetime]
@@ -47,6 +48,7 @@ class World:
     stdout_is_terminal: bool = False
     stderr_is_terminal: bool = False
     width: int = _PIPE_WIDTH
+    height: int = 0
 
     def variable(self, name: str) -> str:
         """An environment variable; empty where it is not set."""
@@ -68,6 +70,7 @@ def system_world() -> World:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:  # a character that the terminal lacks becomes a question mark
             reconfigure(errors="replace")
+    size = shutil.get_terminal_size((_PIPE_WIDTH, 24))
     return World(
         clock=system_clock,
         entropy=system_entropy,
@@ -79,5 +82,6 @@ def system_world() -> World:
         stdin_is_terminal=sys.stdin.isatty(),
         stdout_is_terminal=sys.stdout.isatty(),
         stderr_is_terminal=sys.stderr.isatty(),
-        width=min(MOST_WIDTH, shutil.get_terminal_size((_PIPE_WIDTH, 24)).columns),
+        width=min(MOST_WIDTH, size.columns),
+        height=size.lines if sys.stdout.isatty() else 0,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from pathlib import Path
 
 import pytest
@@ -176,3 +177,48 @@ def test_a_terminal_without_blocks_gets_plain_letters(tmp_path: Path) -> None:
     assert ended == 0
     assert b"# cut" in raw.getvalue()
     assert b". usable" in raw.getvalue()
+
+
+def test_a_scanner_feeds_a_program_line_by_line(tmp_path: Path) -> None:
+    """With --json each line's answer is one line."""
+    desk = Desk(tmp_path)
+    cleared, held = add_cleared_board(desk), add_board(desk)
+    told = desk.run("scan --json", typed=f"{cleared}\n{held}\n")
+    answers = [json.loads(line) for line in told.out.splitlines()]
+
+    assert [(answer["code"], answer["go"]) for answer in answers] == [
+        (cleared, True),
+        (held, False),
+    ]
+    assert (told.code, told.err) == (1, "")
+
+
+def test_a_photo_of_two_labels_answers_for_both(tmp_path: Path) -> None:
+    """Two boards on one photo are two answers, and the worse one is the exit code."""
+    from PIL import Image
+
+    from salvage.codes.draw import draw_qr, symbol_png
+
+    desk = Desk(tmp_path)
+    codes = {add_cleared_board(desk), add_board(desk)}
+    page = Image.new("L", (900, 500), 255)
+    for place, code in enumerate(codes):
+        with Image.open(io.BytesIO(symbol_png(draw_qr(code), dots=8))) as symbol:
+            page.paste(symbol.convert("L"), (50 + 420 * place, 100))
+    page.save(tmp_path / "two.png")
+    told = desk.run("scan two.png --json")
+    words = desk.run("scan two.png")
+
+    assert {answer["code"] for answer in told.value} == codes
+    assert (told.code, words.code) == (1, 1)
+    assert words.err.count("glass fibre") == 1
+
+
+@pytest.mark.parametrize("height", [30, 44])
+def test_the_verdict_stays_on_the_screen(tmp_path: Path, height: int) -> None:
+    """On a terminal the map shrinks until verdict and map are seen together."""
+    desk = Desk(tmp_path, terminal=True, environment={"NO_COLOR": "1"}, height=height)
+    told = desk.do(f"scan {add_cleared_board(desk)}")
+
+    assert len(told.out.splitlines()) < height
+    assert len(told.out.splitlines()) >= 16

@@ -46,7 +46,7 @@ def _reserve(shop: Workshop, memory: Memory) -> Code:
 
 def _reserve_more(shop: Workshop, memory: Memory) -> Code:
     shape = library.choose_shape(shop, name="circle", width_mm=20)
-    spot = parse_spot(shape, at="140,140")
+    spot = parse_spot(shape, at="140,140", angle="10", side="back")
     return cutting.reserve(shop, board=memory["board"], spot=spot, for_whom="order 13").code
 
 
@@ -127,7 +127,7 @@ STEPS = (
     Step(
         "reserve",
         _reserve_more,
-        'reserve {board} --shape circle --width 20 --at 140,140 --for "order 13"',
+        'reserve {board} --shape circle --width 20 --at 140,140 --angle 10 --side back --for "order 13"',
         "freed",
     ),
     Step(

@@ -1,0 +1,101 @@
+"""The reference of JSON fields names every field that the command line gives."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.desk import Desk, cut_piece
+
+PAGE = Path(__file__).resolve().parents[2] / "docs" / "reference" / "json.md"
+
+# Keys below these are data of other sorts: layers by name, an event's own fields.
+OPEN = frozenset({"layers_mm2", "data"})
+
+
+def fields_of(value: Any) -> Iterator[str]:
+    """Every field name in a JSON value, at any depth."""
+    if isinstance(value, list):
+        for item in value:
+            yield from fields_of(item)
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            yield key
+            if key not in OPEN:
+                yield from fields_of(item)
+
+
+def section(title: str) -> str:
+    """The text of the section whose heading names a command."""
+    for part in PAGE.read_text(encoding="utf-8").split("\n### ")[1:]:
+        heading, _, text = part.partition("\n")
+        if f"`{title}`" in heading:
+            return text
+    raise AssertionError(f"no section for {title}")
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
+    """A workshop with one of everything."""
+    found = Desk(tmp_path_factory.mktemp("shop"))
+    piece = cut_piece(found)
+    board = found.do("board list --plain").first
+    found.do(f"board keepout {board} '0,0 9,9 port'")
+    found.do(f"piece sell {piece} --price 9")
+    found.do("consign --receiver a --contents b --weight 3g")
+    found.do(f"recall open {piece} --reason x")
+    return found
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        "setup",
+        "dropoff list",
+        "donor list",
+        "board list",
+        "board clear",
+        "scan",
+        "shape list",
+        "piece list",
+        "trace",
+        "history",
+        "journal",
+        "consign",
+        "mass",
+        "recall list",
+        "check",
+        "hazards",
+        "formats",
+        "cut",
+        "reserve",
+        "undo",
+    ],
+)
+def test_every_field_is_described(desk: Desk, command: str) -> None:
+    """Who writes a script finds each field on the page, under its command."""
+    board = desk.do("board list --state all --plain").first
+    words = {
+        "board clear": f"board clear {board}",
+        "scan": f"scan {board}",
+        "trace": f"trace {board}",
+        "history": f"history {board}",
+        "cut": f"cut {board} --shape circle --width 15 --at 100,60 --dry-run",
+        "reserve": f"reserve {board} --shape circle --width 15 --at 100,60 --for x --dry-run",
+        "undo": "undo --dry-run --yes",
+    }
+    told = desk.run(f"{words.get(command, command)} --json")
+    described = set(re.findall(r"`([^`]+)`", section(command)))
+    for other in ("board list", "piece list", "cut", "trace"):
+        described |= set(re.findall(r"`([^`]+)`", section(other)))
+
+    assert set(fields_of(told.value)) - described == set()
+
+
+def test_a_missing_field_is_caught() -> None:
+    """The comparison looks at fields of any depth."""
+    assert set(fields_of([{"a": [{"b": 1}], "data": {"c": 2}}])) == {"a", "b", "data"}
