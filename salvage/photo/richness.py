@@ -2,7 +2,7 @@
 A hint where a board's fine traces run densest, from its squared-up picture.
 
 Edges are counted, not weighed: pads, silk and glare are brighter than traces and would win. The
-picture is smoothed by 0.08 mm first, so that grain and paper noise are not taken for traces. What
+picture is smoothed by 0.05 mm first, so that grain and paper noise are not taken for traces. What
 is burnt out by glare counts neither for nor against a place.
 
 It is a hint, no measurement. On seeded synthetic photos with known traces the ranking agreed with
@@ -30,16 +30,16 @@ CELLS_PER_MM = 2.0
 """Fineness of the map: finer than anything a hand would cut by."""
 
 _MOST_PX_PER_MM = 10.0
-_SMOOTH_MM = 0.08
+_SMOOTH_MM = 0.05
 _LONGEST_PX = 20_000
 _PLACES = 3
 
 # An edge starts where the slope is this many times the slope of plain places, which the flattest
 # tenth stands for; it goes on down to half of that. Found on synthetic photos: fixed thresholds saw
 # nothing on dark boards and only grain in dim photos.
-_GRAIN_PERCENTILE, _GRAINS = 10, 7.0
+_GRAIN_PERCENTILE, _GRAINS = 10, 8.0
 _LEAST_STEP, _MOST_STEP = 6.0, 80.0
-_LEAST_MM = 2.5
+_LEAST_MM = 0.8
 
 # All three colours this near to full scale over half a millimetre is a lamp, not a pad.
 _BURNT_LEVEL, _BURNT_MM = 250, 0.5

@@ -57,6 +57,8 @@ def make_bad(kind: str, seed: int, *, megapixels: int = 12) -> BadPhoto:
     """A bad photo of a kind from a seed."""
     dice = random.Random(f"bad {kind} {seed}")
     case = make_case(seed, megapixels=megapixels, tilt_deg=dice.uniform(0, 25))
+    # A true print, so that nothing but the mistake itself is wrong.
+    case = replace(case, scene=replace(case.scene, print_scale=(1.0, 1.0)))
     wanted = BAD_KINDS[kind]
     board = case.board
     if kind in _PAIRS:
