@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from salvage.geometry.distance import draw_distance
+from salvage.geometry.fit import fit, spot_of
 from salvage.geometry.ground import COARSE_MM, Ground, as_ground
 from salvage.geometry.ledger import Ledger
 from salvage.geometry.overlay import grow, subtract
@@ -75,9 +76,12 @@ def count_fits(
     cells = cells.take(_lowest_first(probes, turns, cells, rows_of(sheet, turns, table, cells)))
     spots: list[Spot] = []
     while len(spots) < most:
-        placement = _first_that_holds(
-            Prober(ground, outfit), rows_of(sheet, turns, table, cells.take(_first(cells)))
-        )
+        poses = rows_of(sheet, turns, table, cells.take(_first(cells)))
+        placement = _first_that_holds(Prober(ground, outfit), poses)
+        if placement is None:
+            # Between the steps there may be room yet.
+            last = fit(shape, ground, clearance_mm=clearance_mm, mirrored_allowed=mirrored_allowed)
+            placement = spot_of(last)
         if placement is None:
             break
         spots.append(Spot(shape, placement))

@@ -68,7 +68,8 @@ def ask(path: Path, name: str) -> tuple[list[ShelfAnswer], dict[str, float]]:
         nonlocal loads
         loads += 1
         row = conn.execute("SELECT wkb FROM ground WHERE key = ?", (key,)).fetchone()
-        return shapely.from_wkb(row[0])
+        area: BaseGeometry = shapely.from_wkb(row[0])
+        return area
 
     boards = [ShelfBoard(*row) for row in conn.execute("SELECT key, idx FROM board ORDER BY at")]
     query = ShelfQuery(SHAPES[name], CLEARANCE_MM)
