@@ -89,7 +89,7 @@ def parse_length_mm(
     12.7
     """
     value = float(_parse_quantity(text, _MM_PER, field=field, bare="mm"))
-    if not least_mm < value <= most_mm:
+    if not least_mm < value <= most_mm or (least_mm >= 0 and to_um(value) == 0):
         raise BadValue(
             f"{text} is out of range", hint=f"above {least_mm:g} up to {most_mm:g} mm", field=field
         )
@@ -107,7 +107,7 @@ def parse_mass_g(text: str, *, field: str = "") -> float:
     1200.0
     """
     value = float(_parse_quantity(text, _GRAMS_PER, field=field, bare="g"))
-    if not 0 < value <= 1e7:
+    if not 0 < value <= 1e7 or to_mg(value) == 0:
         raise BadValue(f"{text} is out of range", hint="above 0 g up to 10 000 kg", field=field)
     return value
 

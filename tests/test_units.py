@@ -7,6 +7,7 @@ tabulated in NIST SP 811 appendix B.8 (from memory).
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
@@ -230,3 +231,10 @@ def test_instants_are_utc_with_milliseconds() -> None:
 
     assert format_instant(wall) == "2026-05-04T12:30:05.678Z"
     assert format_instant(datetime(2026, 1, 1, tzinfo=UTC)) == "2026-01-01T00:00:00.000Z"
+
+
+@pytest.mark.parametrize("parse", [parse_length_mm, parse_mass_g])
+def test_what_the_record_would_round_to_nothing_is_refused(parse: Callable[[str], float]) -> None:
+    """Less than half a micrometre or half a milligram is a slip, not a measure."""
+    with pytest.raises(BadValue, match="out of range"):
+        parse("0.0001")

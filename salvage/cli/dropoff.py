@@ -93,7 +93,7 @@ def _tell(session: Session, view: DropOffView) -> None:
     lines += [
         f"  data-bearing part {part.n}: {part.count} x {part.part}, open"
         for part in view.open_data_parts
-    ]
+    ] or _not_searched(view)
     show_change(
         session,
         drop_off_record(view),
@@ -162,6 +162,11 @@ def show(context: typer.Context, code: DropOffCode) -> None:
     show_record(session, record, lines=_page(view), plain=plain)
 
 
+def _not_searched(view: DropOffView) -> list[str]:
+    """A line where nobody has looked for data-bearing parts; that is not the same as none."""
+    return [] if view.data_parts else ["  nobody has looked for data-bearing parts yet"]
+
+
 def _page(view: DropOffView) -> list[str]:
     found = view.drop_off
     lines = [f"{found.code}  {_what(view)}", f"  {view.donor.donor.code}  {_who(view)}"]
@@ -170,7 +175,7 @@ def _page(view: DropOffView) -> list[str]:
     lines += [
         f"  data part {part.n}: {part.count} x {part.part}, {part.state} {part.how}".rstrip()
         for part in view.data_parts
-    ]
+    ] or _not_searched(view)
     lines += [f"  {board.code}  {board.title}, {board.clearance}" for board in view.boards]
     return lines or [found.code]
 
@@ -211,6 +216,38 @@ def import_(
         lines=[f"{len(result.logged)} drop-offs logged: {' '.join(result.logged)}"],
         codes=result.logged,
         next_step="dropoff list",
+    )
+
+
+@commands.command(
+    "search", example='salvage dropoff search DC0005X "hard disk:2; memory card"', changes=True
+)
+def search(
+    context: typer.Context,
+    code: DropOffCode,
+    found: Annotated[
+        str, typer.Argument(metavar="FOUND", help="Kinds and numbers, or 'none found'.")
+    ],
+) -> None:
+    """Record that a drop-off was searched for data-bearing parts, and what was found."""
+    from salvage.work.import_drop_offs import parse_data_parts
+    from salvage.work.reading import read_code
+    from salvage.work.receive import add_data_parts
+
+    session = session_of(context)
+    with session.open() as shop:
+        view = add_data_parts(
+            shop,
+            drop_off=read_code(shop, text=code, kinds="D"),
+            data_parts=parse_data_parts(found, field="FOUND"),
+            dry_run=session.dry_run,
+        )
+    show_change(
+        session,
+        drop_off_record(view),
+        lines=_page(view),
+        codes=[view.drop_off.code],
+        next_step=f"dropoff show {view.drop_off.code}",
     )
 
 

@@ -11,7 +11,7 @@ from salvage.cli.failures import Misuse
 from salvage.cli.gather import Gatherer
 from salvage.cli.session import Session
 from salvage.ids import Code
-from salvage.records.choices import CHANNELS, DATA_PARTS, NAMINGS, SOURCE_KINDS, parse_choice
+from salvage.records.choices import CHANNELS, NAMINGS, SOURCE_KINDS, parse_choice
 from salvage.units import parse_date, parse_mass_g
 from salvage.work.donors import NewDonor, check_naming, choose_donor, find_donors
 from salvage.work.import_drop_offs import parse_count, parse_data_parts
@@ -158,9 +158,8 @@ def _ask_delivery(session: Session, shop: Workshop, answers: Typed) -> Typed:
         data=(
             ask(
                 session,
-                f"Parts that hold data, such as 'hard disk:2' ({', '.join(DATA_PARTS)})",
+                "Parts that hold data, 'hard disk:2' or 'none found' (empty: nobody looked)",
                 _kept(parse_data_parts),
-                default="none found",
             ),
         ),
         date=ask(

@@ -214,7 +214,8 @@ def sell(
             shop, piece=piece, price_minor=paid, venue=venue, sold_on=day, dry_run=session.dry_run
         )
     sale = view.sales[-1]
-    words = f"sold for {format_money(sale.price_minor, sale.currency)} on {sale.sold_on}"
+    where = f" at {sale.venue}" if sale.venue else ""
+    words = f"sold for {format_money(sale.price_minor, sale.currency)}{where} on {sale.sold_on}"
     _tell(session, [view], words, f"trace {piece}")
 
 

@@ -81,6 +81,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "notes": "text",
         "data_parts": "list",
     },
+    "dropoff.data_found": {"data_parts": "list"},
     "dropoff.data_settled": {"n": "int", "state": "text", "how": "text"},
     "board.recorded": {
         "drop_off": "text",

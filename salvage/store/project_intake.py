@@ -35,9 +35,17 @@ def _set_naming(conn: sqlite3.Connection, event: Event) -> None:
 def _log_drop_off(conn: sqlite3.Connection, event: Event) -> None:
     code = event.about[0]
     insert_row(conn, "drop_off", event.data, code=code, received_by=event.by, leave=("data_parts",))
-    parts = event.data["data_parts"]
+    _list_data_parts(conn, event)
+
+
+def _list_data_parts(conn: sqlite3.Connection, event: Event) -> None:
+    """Add the event's parts to its drop-off's list, numbered on from the last."""
+    code, parts = event.about[0], event.data["data_parts"]
     assert isinstance(parts, list)
-    for n, part in enumerate(parts, 1):
+    (last,) = conn.execute(
+        "SELECT coalesce(max(n), 0) FROM data_part WHERE drop_off = ?", (code,)
+    ).fetchone()
+    for n, part in enumerate(parts, last + 1):
         searched = part["part"] == "none found"
         insert_row(
             conn,
@@ -70,6 +78,7 @@ INTAKE_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "donor.added": _add_donor,
     "donor.naming_set": _set_naming,
     "dropoff.logged": _log_drop_off,
+    "dropoff.data_found": _list_data_parts,
     "dropoff.data_settled": _settle_data,
     "consignment.sent": _send_consignment,
 }

@@ -61,6 +61,7 @@ OPERATIONS = (
     Operation(setup.change_settings, "setup"),
     Operation(receive.log_drop_off, "dropoff add"),
     Operation(import_drop_offs.import_drop_offs, "dropoff import"),
+    Operation(receive.add_data_parts, "dropoff search"),
     Operation(receive.settle_data_part, "dropoff data"),
     Operation(receive.list_drop_offs, "dropoff list", changes=False),
     Operation(papers.print_receipt, "dropoff receipt", changes=False),

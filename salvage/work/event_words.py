@@ -64,6 +64,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "donor.added": lambda d: f"donor added ({d['source_kind']}), wishes to be {d['naming']}",
     "donor.naming_set": lambda d: f"donor wishes to be {d['naming']}{_reason(d['naming_how'])}",
     "dropoff.logged": _drop_off,
+    "dropoff.data_found": lambda d: f"looked for data{_data_parts(d)}",
     "dropoff.data_settled": lambda d: f"data-bearing part {d['n']} {d['state']}{_reason(d['how'])}",
     "board.recorded": _board,
     "board.outlined": lambda d: (

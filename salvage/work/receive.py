@@ -142,6 +142,41 @@ def list_drop_offs(shop: Workshop, *, most: int = 50) -> tuple[DropOffView, ...]
     return tuple(view_drop_off(shop.conn, drop_off.code) for drop_off in newest)
 
 
+def add_data_parts(
+    shop: Workshop,
+    *,
+    drop_off: Code,
+    data_parts: tuple[tuple[str, int], ...],
+    dry_run: bool = False,
+) -> DropOffView:
+    """
+    Record that a drop-off was searched for data-bearing parts, and what was found.
+
+    Args:
+        shop: The open workshop.
+        drop_off: The drop-off's code.
+        data_parts: Kind and number, or ``none found``.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If there is no such drop-off.
+        BadValue: If nothing is named.
+    """
+    if not data_parts:
+        raise BadValue("say what was found", hint="such as 'hard disk:2' or 'none found'")
+
+    def steps(change: Change) -> DropOffView:
+        load_drop_off(change.conn, drop_off)
+        change.append(
+            "dropoff.data_found",
+            (drop_off,),
+            {"data_parts": [{"part": part, "count": count} for part, count in data_parts]},
+        )
+        return view_drop_off(change.conn, drop_off)
+
+    return shop.commit("add data parts", steps, dry_run=dry_run)
+
+
 def settle_data_part(
     shop: Workshop, *, drop_off: Code, n: int, state: str, how: str, dry_run: bool = False
 ) -> DropOffView:

@@ -89,7 +89,7 @@ def test_alone_on_a_terminal_it_asks(tmp_path: Path) -> None:
     told = desk.do("dropoff add", typed=ANSWERS)
 
     assert "Who brought it: " in told.err
-    assert "[none found]" in told.err
+    assert "(empty: nobody looked)" in told.err
     assert "'stones' is not a unit known here" in told.err
     assert told.err.count("Weight with unit") == 2
     (logged,) = desk.do("dropoff list --json").value

@@ -54,7 +54,7 @@ def test_a_delivery_is_logged_at_the_door(tmp_path: Path) -> None:
             ("How many boards.*: ", "several"),
             ("'several' is not a count.*How many boards.*: ", "3"),
             ("Weight.*: ", "900g"),
-            (r"hold data.*\[none found\]: ", ""),
+            (r"hold data.*nobody looked\): ", "none found"),
             (r"When \[today\]: ", ""),
             (r"Kind of source.*\[other\]: ", "public"),
             (r"May cards name.*\[anonymous\]: ", "named"),

@@ -119,6 +119,13 @@ STEPS = (
     ),
     Step("import_drop_offs", _import, "dropoff import {table}"),
     Step(
+        "add_data_parts",
+        lambda shop, memory: receive.add_data_parts(
+            shop, drop_off=memory["drop_off"], data_parts=(("optical disc", 3),)
+        ),
+        'dropoff search {drop_off} "optical disc:3"',
+    ),
+    Step(
         "settle_data_part",
         lambda shop, memory: receive.settle_data_part(
             shop, drop_off=memory["drop_off"], n=1, state="destroyed", how="drilled"

@@ -11,6 +11,7 @@ from salvage.ids import Code, next_code
 from salvage.work.donors import NewDonor
 from salvage.work.receive import (
     NewDropOff,
+    add_data_parts,
     list_drop_offs,
     log_drop_off,
     settle_data_part,
@@ -142,3 +143,32 @@ def test_the_newest_drop_off_comes_first(empty_shop: Workshop) -> None:
     days = [view.drop_off.received_on for view in list_drop_offs(empty_shop, most=2)]
 
     assert days == ["2026-05-01", "2026-04-01"]
+
+
+def test_parts_found_later_are_numbered_on(empty_shop: Workshop) -> None:
+    """Nobody looked at the door; a search on the bench adds to the list, and each is settled."""
+    drop_off = add_drop_off(empty_shop)
+    before = view_drop_off(empty_shop.conn, drop_off)
+    add_data_parts(empty_shop, drop_off=drop_off, data_parts=(("hard disk", 1),))
+    view = add_data_parts(empty_shop, drop_off=drop_off, data_parts=(("memory card", 2),))
+    settled = settle_data_part(
+        empty_shop, drop_off=drop_off, n=2, state="returned", how="handed back"
+    )
+
+    assert before.data_parts == ()
+    assert [(part.n, part.part, part.state) for part in view.data_parts] == [
+        (1, "hard disk", "open"),
+        (2, "memory card", "open"),
+    ]
+    assert [part.n for part in settled.open_data_parts] == [1]
+
+
+def test_a_search_says_what_it_found(empty_shop: Workshop) -> None:
+    """An empty search is no statement; "none found" is one."""
+    drop_off = add_drop_off(empty_shop)
+    with pytest.raises(BadValue, match="none found"):
+        add_data_parts(empty_shop, drop_off=drop_off, data_parts=())
+    view = add_data_parts(empty_shop, drop_off=drop_off, data_parts=(("none found", 0),))
+
+    assert [part.state for part in view.data_parts] == ["none found"]
+    assert view.open_data_parts == ()
