@@ -6,10 +6,15 @@ Pages of the reference that are worked out from the program.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import io
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
+from salvage.cli.app import run
+from salvage.cli.world import World
 from salvage.records.events import KINDS, VERSION
+from tests.bench import SteppingClock, seeded_entropy
 
 DOCS = Path(__file__).parents[2] / "docs"
 
@@ -49,7 +54,58 @@ def event_page() -> str:
     return _EVENTS_HEAD + "\n".join(lines)
 
 
-PAGES: dict[str, Callable[[], str]] = {"reference/events.md": event_page}
+_COMMANDS_HEAD = """\
+# Commands
+
+Written by `python -m tests.docs.pages`; do not edit.
+Every command shows this with `--help`.
+
+"""
+
+
+def command_page() -> str:
+    """The help of every command."""
+    from salvage.cli.app import root_command
+
+    root = root_command()
+    context = root.make_context("salvage", ["--no-input"], resilient_parsing=True)
+    lines = [_COMMANDS_HEAD.rstrip(), ""]
+    for words in _command_lines(root, context, ()):
+        lines += [f"## salvage {' '.join(words)}", "", "```text", _help_of(words), "```", ""]
+    return "\n".join(lines)
+
+
+def _command_lines(group: Any, context: Any, words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    # Commands and contexts are Any: the library keeps their types under a private name.
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        if hasattr(command, "list_commands"):
+            yield from _command_lines(command, context, (*words, name))
+        else:
+            yield (*words, name)
+
+
+def _help_of(words: tuple[str, ...]) -> str:
+    stream = io.StringIO()
+    world = World(
+        clock=SteppingClock(),
+        entropy=seeded_entropy(),
+        environment={},
+        folder=Path(),
+        stdin=io.StringIO(),
+        stdout=stream,
+        stderr=stream,
+        width=100,
+    )
+    run([*words, "--help"], world)
+    text = stream.getvalue().split("\nEverywhere:")[0]
+    return "\n".join(line.rstrip() for line in text.strip().splitlines())
+
+
+PAGES: dict[str, Callable[[], str]] = {
+    "reference/commands.md": command_page,
+    "reference/events.md": event_page,
+}
 """Pages below docs/ with what writes them."""
 
 
