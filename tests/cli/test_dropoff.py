@@ -6,6 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from salvage.work.donors import NewDonor
+from salvage.work.receive import NewDropOff, log_drop_off
+from salvage.work.workshop import open_workshop
 from tests.desk import Desk, add_drop_off
 
 
@@ -190,3 +193,21 @@ def test_words_of_people_are_only_words(tmp_path: Path, note: str) -> None:
     assert expected in listed
     assert expected in " ".join(shown.split())
     assert "\x1b[31m" not in listed + shown
+
+
+def test_two_donors_of_one_name_are_asked_apart(tmp_path: Path) -> None:
+    """Where two neighbours share a name, the maker picks the code; a wrong one is asked again."""
+    desk = Desk(tmp_path, terminal=True)
+    desk.do("dropoff add --donor Ada --contents radio")
+    desk.do("dropoff add --donor Bea --contents phone")
+    ada, bea = (donor["code"] for donor in desk.do("donor list --json").value)
+    with open_workshop(tmp_path / "shop", clock=desk.clock) as shop:
+        log_drop_off(shop, donor=NewDonor("Ada"), new=NewDropOff(shop.today, "a third"))
+    told = desk.do("dropoff add", typed=f"ada\n{bea}\n{ada}\nmore\n\n\n\n\n")
+    scripted = desk.run("dropoff add --donor Ada --contents x")
+
+    assert f"2 donors have this name ({ada}, " in told.err
+    assert f"'{bea}' is not a choice here" in told.err
+    assert desk.do("dropoff list --json").value[0]["donor"] == ada
+    assert scripted.code == 1
+    assert ada in scripted.err

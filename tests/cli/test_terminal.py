@@ -29,7 +29,7 @@ def terminal(folder: Path, line: str, **environment: str) -> Iterator[pexpect.sp
         env=own | environment,
         encoding="utf-8",
         dimensions=(40, 100),
-        timeout=30,
+        timeout=120,  # a busy machine is slow to start a program
     )
     try:
         yield child
