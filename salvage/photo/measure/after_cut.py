@@ -1,5 +1,5 @@
 """
-What a photo after the cut shows, against what was recorded: is more gone, or less?
+What a photo after the cut shows, against what was recorded as cut.
 """
 
 from __future__ import annotations

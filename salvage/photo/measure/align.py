@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 
 _STARTS = 24
 _TRIED_POINTS, _FINE_POINTS = 80, 600
-_BEST = 4
-_ROUNDS = 30
+_BEST = 6
+_ROUNDS = 40
+_FAR_MM, _NEAR_MM = 8.0, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +99,10 @@ def lay_on(piece: shapely.Polygon, whole: shapely.Polygon, *, is_part: bool = Fa
     best: tuple[float, Fit] | None = None
     for _, _, start in sorted(tries, key=lambda t: (round(t[0], 1), -t[1]))[:_BEST]:
         fit = start
-        for _ in range(_ROUNDS):
-            fit = _step(fine, rim, fit, keep)
+        for k in range(_ROUNDS):
+            # Nearer and nearer: what has no counterpart drops out, and no edge is left to slide.
+            within = max(_NEAR_MM, _FAR_MM * 0.8**k) if is_part else math.inf
+            fit = _step(fine, rim, fit, 1.0 if is_part else keep, within_mm=within)
         miss = -_overlap(fit, piece, whole)
         if best is None or miss < best[0]:
             best = (miss, fit)
@@ -139,8 +142,15 @@ def _overlap(fit: Fit, piece: shapely.Polygon, whole: shapely.Polygon) -> float:
     return common - (float(laid.area) - common)
 
 
-def _step(points: Floats, rim: shapely.LinearRing, fit: Fit, keep: float) -> Fit:
-    """One step of iterated closest points on the share of points that agree best."""
+def _step(
+    points: Floats,
+    rim: shapely.LinearRing,
+    fit: Fit,
+    keep: float,
+    *,
+    within_mm: float = math.inf,
+) -> Fit:
+    """One step of iterated closest points on the points that agree best."""
     import numpy as np
     import shapely
 
@@ -148,7 +158,7 @@ def _step(points: Floats, rim: shapely.LinearRing, fit: Fit, keep: float) -> Fit
     at = shapely.line_locate_point(rim, shapely.points(laid))
     feet = shapely.get_coordinates(shapely.line_interpolate_point(rim, at))
     away = np.linalg.norm(laid - feet, axis=1)
-    chosen = away <= np.quantile(away, keep)
+    chosen = away <= min(float(np.quantile(away, keep)), max(within_mm, float(np.median(away))))
     a, b = points[chosen], feet[chosen]
     ca, cb = a.mean(axis=0), b.mean(axis=0)
     p, q = a - ca, b - cb

@@ -15,6 +15,7 @@ from salvage.photo.measure.mat import STRIP_IDS, Mat, mat_of_markers
 from salvage.photo.measure.mat_drawing import CELLS
 from salvage.photo.measure.pixels import linear_levels
 from salvage.photo.measure.refusal import PhotoRefused
+from salvage.photo.measure.sharpness import marker_softness
 
 if TYPE_CHECKING:
     import numpy as np
@@ -28,6 +29,7 @@ SEARCH_PX = 2000
 
 _FULL_SEARCH_BELOW = 0.6
 _LEAST_CELL_PX = 2.0
+_DARK_LEVEL, _SOFT_CELLS = 40, 0.2
 _WINDOW_CELLS, _WINDOW_PX = 0.6, (2, 7)
 
 
@@ -142,7 +144,7 @@ def mat_markers(rgb: NDArray[np.uint8], mats: Sequence[Mat]) -> tuple[Mat, Found
             own = {marker.number for marker in mat.markers} if mat else set()
             count = sum(number in own for number in found.numbers)
     if mat is None or count < LEAST_MARKERS:
-        raise _too_few(grey, found, count)
+        raise _too_few(rgb, grey, found, count)
     light = cv2.LUT(rgb[..., 1], linear_levels()).astype("float32", copy=False)
     wanted = own | set(STRIP_IDS)
     refined = refine_corners(light, found.only(wanted))
@@ -151,8 +153,11 @@ def mat_markers(rgb: NDArray[np.uint8], mats: Sequence[Mat]) -> tuple[Mat, Found
     return mat, refined
 
 
-def _too_few(grey: NDArray[np.uint8], found: FoundMarkers, count: int) -> PhotoRefused:
+def _too_few(
+    rgb: NDArray[np.uint8], grey: NDArray[np.uint8], found: FoundMarkers, count: int
+) -> PhotoRefused:
     import cv2
+    import numpy as np
 
     strange = [n for n in found.numbers if n not in STRIP_IDS]
     if len(strange) - count >= LEAST_MARKERS:
@@ -166,6 +171,13 @@ def _too_few(grey: NDArray[np.uint8], found: FoundMarkers, count: int) -> PhotoR
         return PhotoRefused(
             "too-small", f"the photo has only {grey.shape[1]} x {grey.shape[0]} pixels"
         )
+    bright = float(np.percentile(grey[::8, ::8], 99))
+    if bright < _DARK_LEVEL:
+        return PhotoRefused(
+            "too-dark", f"the brightest parts have only {bright / 255:.0%} of white"
+        )
+    if len(found.numbers) >= 2 and marker_softness(rgb, found.corners_px) > _SOFT_CELLS:
+        return PhotoRefused("blurred", f"only {count} markers are told apart in the smeared photo")
     if not count:
         return PhotoRefused("no-mat", "no marker of a mat is seen in the photo")
     return PhotoRefused("too-few-markers", f"{count} markers are seen, {LEAST_MARKERS} are needed")

@@ -8,6 +8,7 @@ Every doubt that a person can mend by a better photo is a refusal.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -64,6 +65,9 @@ if TYPE_CHECKING:
 
 _MOST_APART_MM = 0.25
 _TILT_TO_TELL_DEG = 30.0
+
+# What moves single markers, such as paper that is not flat, moves the board too, evened out.
+_RESIDUAL_SHARE = 0.3
 _EXPOSURE_PX_PER_MM = 1.0
 
 
@@ -250,7 +254,7 @@ def _describe(
     sources = Sources(
         px_per_mm=traced.px_per_mm,
         blur_px=traced.rim.sigma_px,
-        fit_mm=seen.fit.sd_mm,
+        fit_mm=math.hypot(seen.fit.sd_mm, _RESIDUAL_SHARE * seen.fit.residual_mm),
         height_share=known.sd_mm / distance,
         print_share=print_share(print_scale.checked_mm if print_scale else None),
     )

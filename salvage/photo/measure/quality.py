@@ -4,10 +4,12 @@ Gates: what a photo must show before a number is given.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.photo.measure.camera import Camera, px_per_mm
+from salvage.photo.measure.pictures import distortion_mm
 from salvage.photo.measure.refusal import PhotoRefused
 
 if TYPE_CHECKING:
@@ -25,6 +27,9 @@ if TYPE_CHECKING:
 MOST_TILT_DEG = 45.0
 LEAST_HULL_SHARE = 0.5
 """Markers on one side only leave the lens and the far side open."""
+
+MOST_DISTORTION = 0.04
+"""Main cameras of phones bend by up to 1 %; what bends more is an ultra-wide or an effect."""
 
 MOST_RESIDUAL_MM = 0.10
 MOST_BLUR_MM = 0.30
@@ -47,8 +52,11 @@ def check_camera(mat: Mat, found: FoundMarkers, fit: CameraFit) -> None:
     Refuse a view from which the mat cannot be measured.
 
     Raises:
-        PhotoRefused: ``lop-sided-markers``, ``tilted``, ``too-small`` or ``bent-mat``.
+        PhotoRefused: ``lop-sided-markers``, ``tilted``, ``wide-angle``, ``too-small`` or
+            ``bent-mat``.
     """
+    import numpy as np
+
     share = _hull_share(mat, found)
     if share < LEAST_HULL_SHARE:
         raise PhotoRefused(
@@ -60,6 +68,11 @@ def check_camera(mat: Mat, found: FoundMarkers, fit: CameraFit) -> None:
             "tilted",
             f"the camera leans {fit.camera.tilt_deg:.0f} degrees, {MOST_TILT_DEG:.0f} at most",
         )
+    left, bottom, right, top = mat.field
+    corners = np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
+    bent = distortion_mm(fit.camera, corners) / math.hypot(right - left, top - bottom)
+    if bent > MOST_DISTORTION:
+        raise PhotoRefused("wide-angle", f"the lens bends the mat by {bent:.0%} of its size")
     scale = field_scale(mat, fit.camera)
     if scale < LEAST_PX_PER_MM:
         raise PhotoRefused(

@@ -23,6 +23,7 @@ REASONS: dict[str, str] = {
     "wrong-mat": "choose the mat that is in the photo, or print this version of the mat",
     "bent-mat": "press the mat flat on a board or glass and take the photo again",
     "blurred": "hold the camera still, tap on the board to focus, and add light",
+    "wide-angle": "use the phone's main camera, not its ultra-wide one, and no effects",
     "tilted": "hold the camera more squarely above the board",
     "too-dark": "add light, from two sides if you can",
     "overexposed": "turn down the exposure or move the lamp; white paper must not burn out",

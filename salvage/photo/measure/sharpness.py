@@ -75,3 +75,11 @@ def marker_blur(rgb: NDArray[np.uint8], corners_px: Floats) -> float:
     slope = float(np.median(rise / np.maximum(np.abs(high - low), 0.02)))
     # Sampling between pixels and over the pixel itself softens too: about 1/6 + 1/12 px².
     return math.sqrt(max(0.05, 1 / (2 * math.pi * max(slope, 1e-3) ** 2) - 0.15))
+
+
+def marker_softness(rgb: NDArray[np.uint8], corners_px: Floats) -> float:
+    """The same blur as a share of a marker's cell; above a fifth, markers are hard to tell."""
+    import numpy as np
+
+    sides = np.linalg.norm(np.roll(corners_px, -1, axis=1) - corners_px, axis=2)
+    return marker_blur(rgb, corners_px) / (float(np.median(sides)) / 8)

@@ -22,6 +22,7 @@ SIMPLIFY_MM = 0.03
 
 _SPLIT_MM = 0.1
 _MOST_TAKEN = 0.3
+_SPECK_MM, _LOOK_AHEAD, _ENOUGH_AHEAD = 0.6, 14, 4
 _LEAST_RUN_MM = 3.5
 _RIM_MM = 0.6
 _LEAST_CORNER_SINE = 0.2
@@ -143,17 +144,31 @@ def _grow(line: Floats, run: _Run, taken: NDArray[np.bool_], tolerance: float) -
     (ax, ay), (mx, my) = run.along, run.middle
     off = np.abs((line[:, 0] - mx) * ay - (line[:, 1] - my) * ax)
     good = (off <= tolerance) & ~taken
+    # A letter or speck at the edge pulls points in a little; a notch is deeper.
+    near = (off <= _SPECK_MM) & ~taken
     start, end = run.first, run.first + run.count
-    while end - start < count - 8 and _goes_on(good, [(end + k) % count for k in range(5)]):
+    ahead = np.arange(_LOOK_AHEAD)
+    while end - start < count - 8 and _goes_on(good, near, (end + ahead) % count):
         end += 1
-    while end - start < count - 8 and _goes_on(good, [(start - 1 - k) % count for k in range(5)]):
+    while end - start < count - 8 and _goes_on(good, near, (start - 1 - ahead) % count):
         start -= 1
+    while end - start > 8 and not good[(end - 1) % count]:
+        end -= 1
+    while end - start > 8 and not good[start % count]:
+        start += 1
     return start, end
 
 
-def _goes_on(good: NDArray[np.bool_], ahead: list[int]) -> bool:
-    """Whether most of the next points keep to the line, a speck of dirt left aside."""
-    return int(good[ahead].sum()) >= 3
+def _goes_on(
+    good: NDArray[np.bool_], near: NDArray[np.bool_], ahead: NDArray[np.signedinteger]
+) -> bool:
+    """Whether enough of the next points keep to the line, and those before them nearly do."""
+    import numpy as np
+
+    there = np.flatnonzero(good[ahead])
+    if len(there) < _ENOUGH_AHEAD:
+        return False
+    return bool(near[ahead[: there[_ENOUGH_AHEAD - 1]]].all())
 
 
 def _splits(line: Floats, tolerance: float) -> list[int]:

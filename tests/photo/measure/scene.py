@@ -11,16 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from salvage.photo.measure.mat import Mat, standard_mat
-from salvage.photo.measure.mat_drawing import mat_page, mat_shapes, paint_shapes
+from salvage.photo.measure.mat import STRIP_MM, Mat, standard_mat, strip_markers
+from salvage.photo.measure.mat_drawing import marker_shapes, mat_page, mat_shapes, paint_shapes
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-Points = Sequence[tuple[float, float]]
+Points: TypeAlias = tuple[tuple[float, float], ...]
 
 TEXTURE_PX_PER_MM = 12.0
 
@@ -30,11 +30,12 @@ class Shot:
     """
     Everything about one photo; angles in degrees, lengths in mm, board in the mat frame.
 
-    The camera aims at *aim*, from *distance* away, leaning *tilt* towards *azimuth*.
+    The camera aims at *aim*, from *distance* away, leaning *tilt* towards *azimuth*. A height strip
+    is given by its number, where its lower left corner lies, and at what height.
     """
 
     outline: Points
-    holes: Sequence[tuple[float, float, float]] = ()
+    holes: tuple[tuple[float, float, float], ...] = ()
     mat: Mat = field(default_factory=lambda: standard_mat("a4"))
     size: tuple[int, int] = (2000, 1500)
     film_mm: float = 26.0
@@ -56,17 +57,16 @@ class Shot:
     quality: int = 88
     subsampling: int = 2
     seed: int = 1
-    extra: Sequence[tuple[Points, tuple[int, int, int]]] = ()
+    extra: tuple[tuple[Points, tuple[int, int, int]], ...] = ()
     exif: bool = True
+    strip: tuple[int, float, float, float] | None = None
 
 
 def rectangle(left: float, bottom: float, width: float, height: float, turn: float = 0) -> Points:
     """Four corners, counter-clockwise, turned about the lower left by *turn* degrees."""
     c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-    return [
-        (left + c * x - s * y, bottom + s * x + c * y)
-        for x, y in ((0, 0), (width, 0), (width, height), (0, height))
-    ]
+    corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+    return tuple((left + c * x - s * y, bottom + s * x + c * y) for x, y in corners)
 
 
 @lru_cache(maxsize=3)
@@ -135,9 +135,10 @@ def _mask(shot: Shot, outline: Points, holes: Sequence[tuple[float, float, float
     """How much of each cell of the field's texture the board covers; fine cells averaged."""
     import cv2
     import numpy as np
+    import shapely
 
     left, bottom, right, top = mat_page(shot.mat)
-    fine = TEXTURE_PX_PER_MM * 4
+    fine = TEXTURE_PX_PER_MM * 2
     size = (round((right - left) * fine), round((top - bottom) * fine))
     mask = np.zeros((size[1], size[0]), np.uint8)
 
@@ -146,12 +147,15 @@ def _mask(shot: Shot, outline: Points, holes: Sequence[tuple[float, float, float
         cells = np.stack([(xy[:, 0] - left) * fine, (top - xy[:, 1]) * fine], 1) - 0.5
         return np.rint(cells * 256).astype(np.int32)
 
-    cv2.fillPoly(mask, [place(outline)], 255, shift=8)
+    # The drawing counts every cell that the rim touches, half a cell too many all round.
+    inner = shapely.Polygon(outline).buffer(-0.5 / fine, join_style="mitre")
+    cv2.fillPoly(mask, [place(inner.exterior.coords[:-1])], 255, shift=8)
     angles = np.linspace(0, 2 * np.pi, 90, endpoint=False)
     for x, y, d in holes:
-        ring = np.stack([x + d / 2 * np.cos(angles), y + d / 2 * np.sin(angles)], 1)
+        reach = d / 2 - 0.5 / fine
+        ring = np.stack([x + reach * np.cos(angles), y + reach * np.sin(angles)], 1)
         cv2.fillPoly(mask, [place(ring)], 0, shift=8)
-    return cv2.resize(mask, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
+    return cv2.resize(mask, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
 
 
 def _texture_at(shot: Shot, texture: Any, xy: tuple[Any, Any]) -> Any:
@@ -191,10 +195,28 @@ def take_photo(shot: Shot) -> bytes:
     top, covered = top[..., None] / 255, covered[..., None] / 255
     side = (covered - top) * _light(shot.edge_colour)
     view = view * (1 - covered) + side + top * _light(shot.colour)
+    if shot.strip:
+        view = _lay_strip(view, shot, eye)
     view = view * shot.light
     view = cv2.GaussianBlur(view.astype(np.float32), (0, 0), max(shot.blur_px, 0.01))
     coded = _code(view) + rng.normal(0, shot.noise, view.shape).astype(np.float32)
     return _jpeg(np.clip(np.rint(coded), 0, 255).astype(np.uint8), shot)
+
+
+def _lay_strip(view: Any, shot: Shot, eye: Eye) -> Any:
+    """A printed height strip, along x, on top of everything."""
+    import cv2
+    import numpy as np
+
+    number, left, bottom, z = shot.strip or (0, 0.0, 0.0, 0.0)
+    shapes = [shape for marker in strip_markers(number) for shape in marker_shapes(marker)]
+    box = (0.0, 0.0, *STRIP_MM)
+    paper = _light(paint_shapes(shapes, box=box, px_per_mm=16.0))
+    x, y = eye.meet(z)
+    at_x = ((x - left) * 16.0 - 0.5).astype(np.float32)
+    at_y = ((bottom + STRIP_MM[1] - y) * 16.0 - 0.5).astype(np.float32)
+    inside = (at_x > 0) & (at_x < paper.shape[1] - 1) & (at_y > 0) & (at_y < paper.shape[0] - 1)
+    return np.where(inside[..., None], cv2.remap(paper, at_x, at_y, cv2.INTER_LINEAR), view)
 
 
 def _jpeg(rgb: Any, shot: Shot) -> bytes:
