@@ -127,7 +127,12 @@ def run_good(arguments: argparse.Namespace) -> dict[str, object]:
     """Measure good photos."""
     done: list[Photographed] = []
     for seed in range(arguments.seed, arguments.seed + arguments.photos):
-        case = try_case(seed, megapixels=arguments.megapixels, ruler_sd_mm=arguments.ruler_sd_mm)
+        case = try_case(
+            seed,
+            megapixels=arguments.megapixels,
+            ruler_sd_mm=arguments.ruler_sd_mm,
+            told_thickness=arguments.told_thickness,
+        )
         done.append(case)
         if arguments.verbose:
             print(_line_of(case), file=sys.stderr, flush=True)
@@ -222,6 +227,9 @@ def parse_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     )
     parser.add_argument("--megapixels", type=int, choices=(3, 12), default=12)
     parser.add_argument("--ruler-sd-mm", type=float, default=0.0, help="error of reading a bar")
+    parser.add_argument(
+        "--told-thickness", action="store_true", help="the board's thickness is known"
+    )
     parser.add_argument("--bad", action="store_true", help="also the photos to be refused")
     parser.add_argument("--sides", type=int, default=0, help="boards to photograph on both sides")
     parser.add_argument("--sheet", type=Path, help="draw pictures for looking at into this PNG")
@@ -244,6 +252,7 @@ def main(words: Sequence[str] | None = None) -> None:
         "first_seed": arguments.seed,
         "megapixels": arguments.megapixels,
         "ruler_sd_mm": arguments.ruler_sd_mm,
+        "told_thickness": arguments.told_thickness,
         "good": run_good(arguments) if arguments.photos else {},
     }
     if arguments.bad:

@@ -92,13 +92,24 @@ def told_scale(case: Case, *, ruler_sd_mm: float) -> PrintScale:
     return PrintScale(x, y)
 
 
-def try_case(seed: int, *, megapixels: int, ruler_sd_mm: float) -> Photographed:
-    """Photograph a board and measure it."""
+def try_case(
+    seed: int, *, megapixels: int, ruler_sd_mm: float, told_thickness: bool = False
+) -> Photographed:
+    """
+    Photograph a board and measure it.
+
+    Args:
+        seed: Of the case.
+        megapixels: Of the photos.
+        ruler_sd_mm: Error of reading a printed bar of 200 mm.
+        told_thickness: Whether the maker laid calipers on the board.
+    """
     case = make_case(seed, megapixels=megapixels)
     first, second = case.photos()
     scale = told_scale(case, ruler_sd_mm=ruler_sd_mm)
-    one = try_photo(first, None, case.board, scale)
-    two = try_photo(first, second, case.board, scale, with_richness=True)
+    thick = case.board.layout.thickness_mm if told_thickness else None
+    one = try_photo(first, None, case.board, scale, thickness_mm=thick)
+    two = try_photo(first, second, case.board, scale, thickness_mm=thick, with_richness=True)
     return Photographed(seed, case.board, case.first.camera.tilt_deg, one, two)
 
 
@@ -108,6 +119,7 @@ def try_photo(
     board: Placed | None,
     scale: PrintScale | None,
     *,
+    thickness_mm: float | None = None,
     with_richness: bool = False,
 ) -> Try:
     """Measure one photo, or two, and compare with the truth if there is one."""
@@ -116,6 +128,7 @@ def try_photo(
         found = measure_photo(
             first,
             mats=[standard_mat("a4")],
+            thickness_mm=thickness_mm,
             second_photo=second,
             print_scale=scale,
             clock=time.perf_counter,
