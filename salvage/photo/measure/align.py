@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 _STARTS = 24
 _TRIED_POINTS, _FINE_POINTS = 80, 600
-_BEST = 6
+_BEST = 8
 _ROUNDS = 40
-_FAR_MM, _NEAR_MM = 8.0, 0.5
+_FAR_MM, _NEAR_MM = 4.0, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +87,13 @@ def lay_on(piece: shapely.Polygon, whole: shapely.Polygon, *, is_part: bool = Fa
     coarse, fine = _points(piece, _TRIED_POINTS), _points(piece, _FINE_POINTS)
     keep = 0.6 if is_part else 0.9
     tries = []
-    for k in range(_STARTS):
-        fit = _start(piece, whole, 2 * math.pi * k / _STARTS)
-        for _ in range(4):
+    turns = [2 * math.pi * k / _STARTS for k in range(_STARTS)]
+    starts = [_start(piece, whole, turn) for turn in turns]
+    if is_part:
+        starts += [start for turn in turns for start in _in_corners(piece, whole, turn)]
+    for start in starts:
+        fit = start
+        for _ in range(2 if is_part else 4):
             fit = _step(coarse, rim, fit, keep)
         apart = shapely.distance(shapely.points(fit.carry(coarse)), rim)
         away = np.sort(np.atleast_1d(apart))
@@ -97,11 +101,13 @@ def lay_on(piece: shapely.Polygon, whole: shapely.Polygon, *, is_part: bool = Fa
             (float(away[: int(keep * len(away))].mean()), _overlap(fit, piece, whole), fit)
         )
     best: tuple[float, Fit] | None = None
-    for _, _, start in sorted(tries, key=lambda t: (round(t[0], 1), -t[1]))[:_BEST]:
+    for _, _, start in sorted(
+        tries, key=lambda t: -t[1] if is_part else (round(t[0], 1) - t[1] * 1e-6)
+    )[:_BEST]:
         fit = start
         for k in range(_ROUNDS):
             # Nearer and nearer: what has no counterpart drops out, and no edge is left to slide.
-            within = max(_NEAR_MM, _FAR_MM * 0.8**k) if is_part else math.inf
+            within = max(_NEAR_MM, _FAR_MM * 0.75**k) if is_part else math.inf
             fit = _step(fine, rim, fit, 1.0 if is_part else keep, within_mm=within)
         miss = -_overlap(fit, piece, whole)
         if best is None or miss < best[0]:
@@ -133,6 +139,15 @@ def _start(piece: shapely.Polygon, whole: shapely.Polygon, turn: float) -> Fit:
     c, s = math.cos(turn), math.sin(turn)
     x, y = c * here.x - s * here.y, s * here.x + c * here.y
     return Fit(turn, (there.x - x, there.y - y), 0.0, 0.0)
+
+
+def _in_corners(piece: shapely.Polygon, whole: shapely.Polygon, turn: float) -> list[Fit]:
+    """The piece turned and put into each corner of the whole's bounding box."""
+    laid = moved(piece, Fit(turn, (0.0, 0.0), 0.0, 0.0)).bounds
+    goal = whole.bounds
+    return [
+        Fit(turn, (goal[i] - laid[i], goal[j] - laid[j]), 0.0, 0.0) for i in (0, 2) for j in (1, 3)
+    ]
 
 
 def _overlap(fit: Fit, piece: shapely.Polygon, whole: shapely.Polygon) -> float:

@@ -49,7 +49,8 @@ def test_an_edge_that_is_not_square_stays_so() -> None:
 def test_a_rounded_corner_is_not_sharpened() -> None:
     """A corner of radius 4 mm stays round to 0.1 mm."""
     shape = shapely.box(0, 0, 60, 40).buffer(-4).buffer(4, quad_segs=32)
-    found = straighten(noisy(list(shape.exterior.coords)[:-1]), tolerance_mm=0.05)
+    ring = [(float(p[0]), float(p[1])) for p in shape.exterior.coords[:-1]]
+    found = straighten(noisy(ring), tolerance_mm=0.05)
 
     assert shapely.hausdorff_distance(shapely.LinearRing(found.ring), shape.exterior) < 0.15
     assert shapely.Polygon(found.ring).area == pytest.approx(shape.area, rel=0.001)
