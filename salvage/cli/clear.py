@@ -231,7 +231,7 @@ def _show_list(session: Session, checklist: Checklist) -> None:
         say(session, paint(session, head, "quiet" if check.is_settled else "strong"))
         if not check.is_settled:
             for text in hazard_lines(line.hazard):
-                say_wrapped(session, text, indent=13)
+                say_wrapped(session, text, indent=13, always=True)
     say(session)
 
 

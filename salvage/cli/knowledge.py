@@ -44,7 +44,7 @@ def hazards(
         holds = "holds the board" if hazard.blocks_cutting else "notice"
         say(session, paint(session, f"{hazard.slug}: {hazard.name} ({holds})", "strong"))
         for line in hazard_lines(hazard):
-            say_wrapped(session, line, indent=13)
+            say_wrapped(session, line, indent=13, always=True)
         say(session)
     warn(session, closing_line().text)
 
@@ -92,7 +92,7 @@ def formats(context: typer.Context) -> None:
     if not session.form:
         say(session)
         for number, text in enumerate(sources, 1):
-            say_wrapped(session, f"{number}  {text}", indent=3)
+            say_wrapped(session, f"{number}  {text}", indent=3, always=True)
 
 
 _SIZE_COLUMNS = (

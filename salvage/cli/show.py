@@ -47,7 +47,7 @@ def say(session: Session, text: str = "") -> None:
     session.world.stdout.write(text + "\n")
 
 
-def say_wrapped(session: Session, text: str, *, indent: int) -> None:
+def say_wrapped(session: Session, text: str, *, indent: int, always: bool = False) -> None:
     """
     Write one line of the answer, broken between words where a terminal is narrower.
 
@@ -55,11 +55,13 @@ def say_wrapped(session: Session, text: str, *, indent: int) -> None:
         session: The run; what is piped stays on one line.
         text: One line.
         indent: Blanks before the lines that follow.
+        always: Break it in a pipe too, since it is prose that no program takes apart.
     """
     import textwrap
 
     width = session.world.width
-    if not session.world.stdout_is_terminal or len(text) <= width:
+    is_broken = always or session.world.stdout_is_terminal
+    if not is_broken or len(text) <= width:
         say(session, text)
         return
     lead = len(text) - len(text.lstrip())

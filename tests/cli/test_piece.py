@@ -23,7 +23,7 @@ def test_a_piece_goes_to_the_fair_and_comes_back(tmp_path: Path) -> None:
 
     assert staged.out == f"{code}  circle is ready\n"
     assert "priced 18.50 EUR" in priced.out
-    assert f"{code}  circle sold for 18.50 EUR on 2026-05-0" in sold.out
+    assert f"{code}  circle sold for 18.50 EUR at Lantern Fair on 2026-05-0" in sold.out
     assert (again.code, "sold already" in again.err) == (1, True)
     assert "came back: pin loose" in back.out
     assert "weight: 4.2 g" in page
