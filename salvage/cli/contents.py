@@ -99,6 +99,12 @@ def _fits() -> CommandSet:
     return fits.commands
 
 
+def _handover() -> CommandSet:
+    from salvage.cli import handover
+
+    return handover.commands
+
+
 def _cut() -> CommandSet:
     from salvage.cli import cut
 
@@ -228,6 +234,7 @@ ENTRIES = (
     Entry("fits", _JOB, "Which boards can yield a shape, and where it goes.", _fits),
     Entry("reserve", _JOB, "Hold a place on a board for an order.", _reserve),
     Entry("release", _JOB, "Let a reserved place go.", _release),
+    Entry("handover", _JOB, "A drawing for the router's program, or a setup sheet.", _handover),
     Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),

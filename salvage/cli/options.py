@@ -73,7 +73,7 @@ ShapeName: TypeAlias = Annotated[
     str, typer.Option("--shape", metavar="NAME", help="A shape; see 'salvage shape list'.")
 ]
 ShapeFile: TypeAlias = Annotated[
-    str, typer.Option("--svg", metavar="FILE", help="A drawing in mm instead of --shape.")
+    str, typer.Option("--svg", metavar="FILE", help="A drawing, SVG or DXF, instead of --shape.")
 ]
 ShapeWidth: TypeAlias = Annotated[
     str, typer.Option("--width", "--width-mm", metavar="MM", help="Width to draw the shape to.")
@@ -99,7 +99,7 @@ Size: TypeAlias = Annotated[
     str, typer.Option("--size", metavar="WxH", help="Measured width x height, in mm.")
 ]
 Drawing: TypeAlias = Annotated[
-    str, typer.Option("--svg", metavar="FILE", help="The outline as a drawing in mm.")
+    str, typer.Option("--svg", metavar="FILE", help="The outline as a drawing, SVG or DXF.")
 ]
 NoHoles: TypeAlias = Annotated[
     bool,

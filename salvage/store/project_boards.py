@@ -165,7 +165,9 @@ def _add_photo(conn: sqlite3.Connection, event: Event) -> None:
 
 def _add_shape(conn: sqlite3.Connection, event: Event) -> None:
     data = event.data
-    _keep_file(conn, data["sha256"], "image/svg+xml", data["byte_count"], data["file_name"])
+    is_dxf = str(data["file_name"]).lower().endswith(".dxf")
+    media = "image/vnd.dxf" if is_dxf else "image/svg+xml"
+    _keep_file(conn, data["sha256"], media, data["byte_count"], data["file_name"])
     rings = data["region"]
     assert isinstance(rings, list)
     region = region_of_rings(rings)

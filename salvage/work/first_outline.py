@@ -86,7 +86,7 @@ def outline_of_drawing(data: bytes, *, file_name: str) -> FirstOutline:
         BadFile: If it is no such drawing.
     """
     from salvage.geometry.outline import settle
-    from salvage.geometry.svg import one_outline
+    from salvage.work.library import outline_of_drawing
 
-    region = settle(one_outline(data, name=file_name))
+    region = settle(outline_of_drawing(data, file_name=file_name))
     return FirstOutline(region, f"drawing {file_name}")

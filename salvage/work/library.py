@@ -56,7 +56,7 @@ def add_shape(
     Args:
         shop: The open workshop.
         name: Its name; see :func:`tidy_shape_name`.
-        data: Bytes of an SVG file in millimetres with one closed outline.
+        data: Bytes of an SVG or DXF file with real units and one closed outline.
         file_name: The file's name, for error texts.
         dry_run: Do everything, then roll back.
 
@@ -67,12 +67,11 @@ def add_shape(
     from salvage.canonical import sha256_hex
     from salvage.geometry.outline import centre
     from salvage.geometry.shapes import BUILT_IN_SHAPES
-    from salvage.geometry.svg import one_outline
 
     tidy = tidy_shape_name(name)
     if tidy in BUILT_IN_SHAPES:
         raise BadValue(f"'{tidy}' is a built-in shape", hint="give yours another name")
-    region = centre(one_outline(data, name=file_name))
+    region = centre(outline_of_drawing(data, file_name=file_name))
     sha256 = sha256_hex(data) if dry_run else shop.files.save(data)
 
     def steps(change: Change) -> Shape:
@@ -92,6 +91,22 @@ def add_shape(
         return found
 
     return shop.commit("add shape", steps, dry_run=dry_run)
+
+
+def outline_of_drawing(data: bytes, *, file_name: str) -> Region:
+    """
+    The one closed outline of a drawing, in millimetres: SVG, or DXF by the file's ending.
+
+    Raises:
+        BadFile: If the file is no such drawing.
+    """
+    if file_name.lower().endswith(".dxf"):
+        from salvage.geometry import dxf
+
+        return dxf.one_outline(data, name=file_name)
+    from salvage.geometry import svg
+
+    return svg.one_outline(data, name=file_name)
 
 
 def list_shapes(shop: Workshop) -> tuple[Shape, ...]:
@@ -145,10 +160,9 @@ def shape_of_drawing(data: bytes, *, file_name: str) -> ChosenShape:
         BadValue: If its name cannot be a shape's name.
     """
     from salvage.geometry.outline import centre
-    from salvage.geometry.svg import one_outline
 
     name = tidy_shape_name(file_name.rpartition(".")[0] or file_name)
-    return ChosenShape(name, centre(one_outline(data, name=file_name)))
+    return ChosenShape(name, centre(outline_of_drawing(data, file_name=file_name)))
 
 
 def _unknown_shape(name: str, known: tuple[str, ...]) -> NotFound:

@@ -40,7 +40,8 @@ def symbol_svg(text: str) -> str:
     return svg_of(draw_qr(text))
 
 
-def _fonts(shop: Workshop) -> Path | None:
+def fonts_of(shop: Workshop) -> Path | None:
+    """The workshop's folder of further fonts, if it has one."""
     folder = shop.settings.fonts_folder
     return Path(folder) if folder else None
 
@@ -80,7 +81,7 @@ def print_labels(
     from salvage.paper.label import print_labels as typeset_labels
 
     labels = [_label(shop, code) for code in codes]
-    pdf = typeset_labels(labels, stock, made_on=shop.today, start=start, extra_fonts=_fonts(shop))
+    pdf = typeset_labels(labels, stock, made_on=shop.today, start=start, extra_fonts=fonts_of(shop))
 
     def steps(change: Change) -> bytes:
         change.append("label.printed", tuple(dict.fromkeys(codes)), {"stock": stock.name})
@@ -160,7 +161,7 @@ def print_receipt(shop: Workshop, *, drop_off: Code, with_name: bool = False) ->
         journal_count=head.count,
         journal_hash=head.hash,
     )
-    return typeset_receipt(receipt, made_on=shop.today, extra_fonts=_fonts(shop))
+    return typeset_receipt(receipt, made_on=shop.today, extra_fonts=fonts_of(shop))
 
 
 def naming_words(naming: str, described_as: str) -> str:
@@ -207,7 +208,7 @@ def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: boo
     def steps(change: Change) -> bytes:
         view = view_piece(change.conn, piece)
         card = compose_card(shop, view)
-        pdf = typeset_card(card, made_on=shop.today, large=large, extra_fonts=_fonts(shop))
+        pdf = typeset_card(card, made_on=shop.today, large=large, extra_fonts=fonts_of(shop))
         change.append(
             "card.printed",
             (piece,),
