@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from salvage.paper.card import format_checkpoint
 from salvage.paper.stock import A4_MM
 from salvage.paper.typeset import Data, typeset
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
