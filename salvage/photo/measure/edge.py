@@ -117,6 +117,9 @@ def find_edges(
         profile = coding.undo(profile, offsets)
     narrow = np.where(sides < WIDE_SIDE_PX, sides, 0.0)
     offsets = edges_beside_side(profile, offsets, narrow)
+    # Where the side is narrow, the fit and not the crossing tells the edge.
+    fitted = found & (mixture.apart > _CLEAR) & (np.abs(offsets) <= window.most_move)
+    clear = np.where(narrow > LEAST_SIDE_PX, fitted, clear)
     return Edges(_mend(offsets, clear), clear, sigma)
 
 

@@ -24,6 +24,7 @@ _STEPS = 5
 _EVEN_OUT = 10
 _NOISE, _SD_EXCESS = 0.05, 1.5
 _MOST_MOVE_PX = 1.5
+_DULL_FROM_PX = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,9 @@ def edges_beside_side(profile: Profile, offsets: Floats, sides_px: Floats) -> Fl
         return offsets
     part = Profile(profile.share[facing], profile.steps, profile.sigma_px)
     wide = sides_px[facing]
-    edge, excess, known = offsets[facing].copy(), np.zeros(facing.size), np.zeros(facing.size)
+    # A dull side before a bright face is no half of it: start from where the field was seen to end.
+    edge = np.where(wide > _DULL_FROM_PX, np.maximum(offsets[facing], 0.0), offsets[facing])
+    excess, known = np.zeros(facing.size), np.zeros(facing.size)
     for _ in range(_STEPS):
         rest, by_edge, by_excess = _compare(part, edge, excess, wide)
         a, b, c = (by_edge**2).sum(1), (by_edge * by_excess).sum(1), (by_excess**2).sum(1)
