@@ -185,10 +185,14 @@ def measure_board(
         BadFile: If a photo cannot be measured honestly; the line says how to take a better one.
         Refused: If the board is cut already.
     """
+    from salvage.photo.intake import inspect_photo
+
     if not 1 <= len(photos) <= 2:
         raise BadValue(f"{len(photos)} photos", hint="one, or two of the same lying board")
     found = load_board(shop.conn, board)
     printed = find_mat(shop, serial=serial)
+    for photo in photos:
+        inspect_photo(photo.data, name=photo.name)  # names the file that is no photo
     measured = measure(found, photos, printed)
     squared = _squared_photo(board, measured)
     taken = [take_in(shop, code=board, new=photo, dry_run=dry_run) for photo in (*photos, squared)]
