@@ -140,7 +140,7 @@ def measure_photo(
     known, warnings = _know_height(seen, told, standoff_mm, print_scale)
     if second_photo is not None:
         other = _see(second_photo, [seen.mat], print_scale, watch)
-        known, more = _compare(seen, other, known)
+        known, more = _compare(seen, other, known, thickness_mm)
         warnings = more
         watch.lap("height")
     traced = trace_body(seen.sight, seen.body, known.heights)
@@ -202,7 +202,7 @@ def _know_height(
 
 
 def _compare(
-    seen: _Seen, other: _Seen, known: HeightKnowledge
+    seen: _Seen, other: _Seen, known: HeightKnowledge, thickness_mm: float | None
 ) -> tuple[HeightKnowledge, tuple[str, ...]]:
     """The height at which two photos agree."""
     heights = known.heights
@@ -211,7 +211,7 @@ def _compare(
         trace_rim(other.sight, other.body, heights),
     )
     cameras = (seen.fit.camera, other.fit.camera)
-    two = height_of_two(rims, cameras, thickness_mm=heights.upper_mm - heights.lower_mm)
+    two = height_of_two(rims, cameras, thickness_mm=thickness_mm)
     if two.apart_mm > _MOST_APART_MM:
         raise PhotoRefused(
             "different-photos",
@@ -223,8 +223,7 @@ def _compare(
             "so they say nothing of the height; take the second from another side"
         )
         return known, (note,)
-    thick = heights.upper_mm - heights.lower_mm
-    found = Heights(max(0.0, two.upper_mm - thick), two.upper_mm)
+    found = Heights(max(0.0, two.upper_mm - two.thickness_mm), two.upper_mm)
     return HeightKnowledge(found, SD_TWO_PHOTOS_MM * max(1.0, 60 / two.base_mm), "two photos"), ()
 
 
