@@ -142,7 +142,7 @@ def _search(prober: Prober, turns: Turns) -> FitAnswer:
     if not len(progress.cells):
         return FitAnswer("no", (), "ruled out at every place and angle")
     fine = prober.ground.sheet(FINE_MM, reach_mm=reach)
-    progress.cells = _carry_over(progress.cells, coarse, fine)
+    progress.cells = carry_over(progress.cells, coarse, fine)
     progress.block = 2
     run(fine, quest, progress)
     if progress.fits or _settled_by_nudging(fine, quest, progress, prober, starts=_STARTS):
@@ -152,7 +152,7 @@ def _search(prober: Prober, turns: Turns) -> FitAnswer:
     return FitAnswer("no", (), "ruled out at every place and angle")
 
 
-def _carry_over(cells: Cells, coarse: Sheet, fine: Sheet) -> Cells:
+def carry_over(cells: Cells, coarse: Sheet, fine: Sheet) -> Cells:
     """Single pixels of the coarse sheet as blocks of two by two of the fine one."""
     place = cells.places - coarse.starts[0]
     row, column = place // coarse.width, place % coarse.width

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from salvage.geometry.ground import COARSE_MM, ground_of_regions
+from salvage.geometry.fit import carry_over
+from salvage.geometry.ground import COARSE_MM, FINE_MM, ground_of_regions
 from salvage.geometry.outline import circle, rectangle
 from salvage.geometry.probes import probe_shape
 from salvage.geometry.search import Cells, Progress, Quest, first_cells, poses_of, run, sift
@@ -105,3 +106,18 @@ def test_symmetric_angles_are_left_out() -> None:
     assert turns_of(square, angles_mdeg=None, mirrored_allowed=True).period == np.pi / 2
     assert turns_of(square, angles_mdeg=[0, 90_000, 10_000], mirrored_allowed=False).count(0) == 2
     assert turns_of(leaf, angles_mdeg=None, mirrored_allowed=True).sides == (1,)
+
+
+def test_cells_keep_their_place_on_the_finer_map() -> None:
+    """A pixel of half a millimetre becomes four of a quarter, about the same middle."""
+    probes = probe_shape(SHAPE)
+    turns = turns_of(probes, angles_mdeg=None, mirrored_allowed=False)
+    ground = make_board(2).ground()
+    coarse = ground.sheet(COARSE_MM, reach_mm=probes.reach_mm + 1)
+    fine = ground.sheet(FINE_MM, reach_mm=probes.reach_mm + 1)
+    cells = Cells(coarse.starts[0] + np.array([0, 33, 71 * coarse.width + 8]), np.array([0, 3, 5]))
+    quest = quest_for(turns)
+    before = poses_of(coarse, turns, quest.table(coarse, arcs=8, block=1), cells)
+    carried = carry_over(cells, coarse, fine)
+
+    assert poses_of(fine, turns, quest.table(fine, arcs=8, block=2), carried) == before

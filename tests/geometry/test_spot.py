@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from salvage.geometry.ground import ground_of_regions
+from salvage.geometry.ground import Ground, ground_of_regions
 from salvage.geometry.outline import circle, rectangle, to_polygon
 from salvage.geometry.placing import Placement, place
 from salvage.geometry.probes import probe_shape
@@ -56,3 +56,18 @@ def test_room_is_never_too_little() -> None:
 
     assert grown.area >= math.pi * 10.5**2 - 0.5
     assert with_room(grown, 0.0) is grown
+
+
+def test_what_rounding_pushes_off_the_ground_does_not_hold() -> None:
+    """A turned tile in a slot cut to its unrounded corners: on the grid it reaches out."""
+    tile = rectangle(20, 10)
+    probes = probe_shape(tile)
+    judged = []
+    for angle_mdeg in range(10_000, 80_000, 3_001):
+        placement = Placement(50_000, 50_000, angle_mdeg)
+        ground = Ground(move_to(to_polygon(tile), placement).buffer(1e-7, join_style="mitre"))
+        exact = ground.area.covers(to_polygon(place(tile, placement)))
+        judged.append((Prober(ground, outfit_of(probes, 0.0)).holds(placement), exact))
+
+    assert {held for held, _ in judged} == {False}
+    assert all(held == exact for held, exact in judged)
