@@ -29,7 +29,7 @@ OUTSIDE = 1e9
 _NOTHING = 1e-4
 # Items from which on sums are kept.
 _MANY = 16
-# How weights change from round to round; of several tried, these served most instances best.
+# How fading weights change from round to round.
 _LEAST_GROWTH, _MOST_GROWTH, _FADING, _FADED = 1.2, 2.0, 0.95, 1.05
 
 
@@ -125,13 +125,18 @@ def lay(
         place += part * part.dtype.type(weight)
 
 
-def _reweigh(weights: NDArray[np.float64], overlaps: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Pairs that overlap weigh more, the deeper the more; the others forget."""
+def _reweigh(
+    weights: NDArray[np.float64], overlaps: NDArray[np.float64], *, fading: bool
+) -> NDArray[np.float64]:
+    """Pairs that overlap weigh more, the deeper the more; the others forget, if they fade."""
     import numpy as np
 
+    if not fading:
+        return weights + overlaps / overlaps.max()
     grown = weights * (_LEAST_GROWTH + (_MOST_GROWTH - _LEAST_GROWTH) * overlaps / overlaps.max())
     faded = np.where(weights > _FADED, weights * _FADING, 1.0)
-    return np.where(overlaps > 0, grown, faded)
+    changed: NDArray[np.float64] = np.where(overlaps > 0, grown, faded)
+    return changed
 
 
 class Tangle:
@@ -284,6 +289,8 @@ class Tangle:
         for one in laid:
             self._measure(overlaps, one, [other for other in laid if other < one])
         weights = np.ones((count, count))
+        # Some cases come apart only with one of the two, so each try takes one by chance.
+        fading = bool(self.chance.integers(2))
         least, stale = np.inf, 0
         # With many items it is quicker to keep the sum for each pose than to add it up anew.
         many = not reach and len(laid) > _MANY
@@ -301,7 +308,7 @@ class Tangle:
                     self._move(item, weights[item].tolist(), reach, most_poses)
                     self._measure(overlaps, item, laid)
             if overlaps.any():
-                weights = _reweigh(weights, overlaps)
+                weights = _reweigh(weights, overlaps, fading=fading)
         return True
 
     def _measure(self, overlaps: NDArray[np.float64], item: int, others: Sequence[int]) -> None:

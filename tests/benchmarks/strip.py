@@ -1,10 +1,10 @@
 """
 The packing engine on public irregular strip-packing instances.
 
-``python -m tests.benchmarks.strip --instances DIR [--json] [--seconds 60] [--only fu]``, in
-processor seconds, as the machine may be busy. The instances are not part of this project; without their folder the benchmark says "not run". Density
-is the outlines' area over height times used length, for a layout whose overlaps have been measured
-on the true outlines.
+``python -m tests.benchmarks.strip --instances DIR [--json] [--seconds 60] [--only fu]``; the time
+is processor time, as the machine may be busy. The instances are not part of this project; without
+their folder the benchmark says "not run". Density is the outlines' area over height times used
+length, for a layout whose overlaps have been measured on the true outlines.
 
 Best published densities, in per cent: A. Elkeran, "A new approach for sheet nesting problem using
 guided cuckoo search and pairwise clustering", European Journal of Operational Research 231 (2013)

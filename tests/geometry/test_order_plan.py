@@ -154,12 +154,13 @@ def test_what_cannot_be_met_says_why() -> None:
     assert "R1" not in {layout.code for layout in plan.layouts}
 
 
-def test_a_locked_layout_stays_and_counts() -> None:
+@pytest.mark.parametrize("tries", [0, 8])
+def test_a_locked_layout_stays_and_counts(tries: int) -> None:
     """What was promised on a board stays there; only the rest is planned anew."""
     before = plan_order([DISC], SHELF, gap_mm=GAP_MM, patience=AT_ONCE)
     locked = before.layouts[:2]
 
-    plan = plan_order([DISC, TAG], SHELF, gap_mm=GAP_MM, patience=rounds(8), locked=locked)
+    plan = plan_order([DISC, TAG], SHELF, gap_mm=GAP_MM, patience=rounds(tries), locked=locked)
 
     assert plan.layouts[:2] == locked
     assert {layout.code for layout in plan.layouts[2:]} & {"R1", "R2"} == set()
