@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from salvage.cli.command import CommandSet
 from salvage.cli.options import ShapeHeight, ShapeWidth, completer
-from salvage.cli.records import board_record
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import Column, note, say, show_json, show_list, show_plain
 
 if TYPE_CHECKING:
-    from salvage.work.fitting import BoardFilter, BoardFit, Wish
+    from salvage.work.wishes import TypedWish
     from salvage.work.workshop import Workshop
 
 commands = CommandSet()
 
-_VERDICTS = {
-    "fit": "fits",
-    "tight": "tight: within about half a millimetre",
-    "no": "does not fit at any place or angle",
+# Options that choose among boards, with their names in the function.
+_FILTERS = {
+    "--cleared": "cleared",
+    "--donor": "donor",
+    "--dropoff": "dropoff",
+    "--type": "kind",
+    "--colour": "colour",
+    "--thickness": "thickness",
 }
 
 
@@ -33,6 +36,9 @@ def fits(
         str,
         typer.Option(metavar="BOARD", help="Only this board.", autocompletion=completer("B")),
     ] = "",
+    together: Annotated[
+        bool, typer.Option("--together", help="With --board: places that go side by side.")
+    ] = False,
     width: ShapeWidth = "",
     height: ShapeHeight = "",
     kerf: Annotated[
@@ -63,47 +69,74 @@ def fits(
     Cleared boards come before held ones, remnants before fresh boards, small remnants first. Every
     place given is checked exactly; "does not fit" is proved for all places and angles.
     """
-    from salvage.work.wishes import TypedFilter, TypedWish, parse_filter, parse_wish
+    _fits(session_of(context), context.params)
 
-    session = session_of(context)
-    typed = TypedWish(shape, width, height, kerf, clearance, angles, either_face)
+
+def _fits(session: Session, given: Mapping[str, object]) -> None:
+    from salvage.work.wishes import TypedWish
+
+    _check_together(given)
+    shape, width, height = (str(given[name]) for name in ("shape", "width", "height"))
+    kerf, clearance, angles = (str(given[name]) for name in ("kerf", "clearance", "angles"))
+    typed = TypedWish(shape, width, height, kerf, clearance, angles, bool(given["either_face"]))
     with session.open() as shop:
-        wish = parse_wish(shop, typed)
-        if board:
-            _show_board(session, shop, wish, board, most)
-        else:
-            asked = TypedFilter(cleared, donor, dropoff, kind, colour, thickness)
-            _show_shelf(session, shop, wish, parse_filter(shop, asked), most)
+        answer = _answer_board if given["board"] else _answer_shelf
+        answer(session, shop, typed, given)
 
 
-def _show_shelf(
-    session: Session, shop: Workshop, wish: Wish, filters: BoardFilter, most: int
+def _check_together(given: Mapping[str, object]) -> None:
+    """
+    Raise where one option makes another one mean nothing.
+
+    Raises:
+        Misuse: Naming them.
+    """
+    from salvage.cli.failures import Misuse
+
+    if given["together"] and not given["board"]:
+        raise Misuse("--together asks about one board; name it with --board")
+    if given["together"] and given["angles"]:
+        raise Misuse("--together turns the shape as it likes; leave --angles out")
+    chosen = [flag for flag, name in _FILTERS.items() if given[name]]
+    if given["board"] and chosen:
+        raise Misuse(f"--board names the board; leave {', '.join(chosen)} out")
+
+
+def _answer_shelf(
+    session: Session, shop: Workshop, typed: TypedWish, given: Mapping[str, object]
 ) -> None:
-    from salvage.work import fitting
+    from salvage.cli.fits_view import show_shelf
+    from salvage.work.fitting import find_boards
+    from salvage.work.wishes import TypedFilter, parse_filter, parse_wish
 
-    found = fitting.find_boards(
-        shop, wish=wish, filters=filters, most=most, progress=_progress(session)
+    rest = (str(given[name]) for name in list(_FILTERS.values())[1:])
+    found = find_boards(
+        shop,
+        wish=parse_wish(shop, typed),
+        filters=parse_filter(shop, TypedFilter(bool(given["cleared"]), *rest)),
+        most=int(str(given["most"])),
+        progress=_progress(session),
     )
-    show_list(
-        session,
-        [fit_record(fit) for fit in found],
-        (
-            Column("board", "board"),
-            Column("what", "title"),
-            Column("state", "state"),
-            Column("answer", "verdict", lambda verdict: _VERDICTS[verdict]),
-            Column("at x,y mm", "at"),
-            Column("angle", "angle_deg", lambda angle: f"{angle:g}°"),
-            Column("usable mm²", "usable_mm2", lambda area: f"{area:.0f}"),
-        ),
-        empty=f"no board on the shelf can yield {wish.shape.name}",
-    )
-    if found and not session.form:
-        first = found[0].board.code
-        note(session, f"next: salvage fits {wish.shape.name} --board {first}")
+    show_shelf(session, found, typed)
 
 
-def _progress(session: Session) -> Any:
+def _answer_board(
+    session: Session, shop: Workshop, typed: TypedWish, given: Mapping[str, object]
+) -> None:
+    from salvage.cli.fits_view import show_board
+    from salvage.work.fitting import fits_here
+    from salvage.work.reading import read_code
+    from salvage.work.wishes import parse_wish
+
+    wish, most = parse_wish(shop, typed), int(str(given["most"]))
+    code = read_code(shop, text=str(given["board"]), kinds="B", field="--board")
+    fit = fits_here(shop, board=code, wish=wish, most=most)
+    show_board(session, fit, typed, together=bool(given["together"]))
+    if fit.verdict == "no":
+        raise typer.Exit(1)
+
+
+def _progress(session: Session) -> Callable[[int, int], None] | None:
     """A line that counts boards while their indexes are made, on a terminal only."""
     if not session.world.stderr_is_terminal or session.form:
         return None
@@ -116,59 +149,3 @@ def _progress(session: Session) -> Any:
             stream.flush()
 
     return tell
-
-
-def fit_record(fit: BoardFit) -> dict[str, Any]:
-    """One board's answer as JSON."""
-    board = fit.board
-    spots = [
-        {
-            "x_mm": spot.placement.x_um / 1000,
-            "y_mm": spot.placement.y_um / 1000,
-            "angle_deg": spot.placement.angle_mdeg / 1000,
-            "side": "back" if spot.placement.mirrored else "front",
-        }
-        for spot in fit.spots
-    ]
-    first = spots[0] if spots else None
-    return {
-        "board": board.code,
-        "title": board.title,
-        "state": board.clearance + (", remnant" if board.cut_count else ""),
-        "verdict": fit.verdict,
-        "reason": fit.reason,
-        "at": f"{first['x_mm']:g},{first['y_mm']:g}" if first else "",
-        "angle_deg": first["angle_deg"] if first else None,
-        "usable_mm2": board.usable_um2 / 1e6,
-        "spots": spots,
-        "at_least": fit.at_most,
-        "record": board_record(board),
-    }
-
-
-def _show_board(session: Session, shop: Workshop, wish: Wish, text: str, most: int) -> None:
-    from salvage.work import fitting
-    from salvage.work.reading import read_code
-
-    code = read_code(shop, text=text, kinds="B")
-    _show_one(session, fitting.fits_here(shop, board=code, wish=wish, most=most), wish)
-
-
-def _show_one(session: Session, fit: BoardFit, wish: Wish) -> None:
-    record = fit_record(fit)
-    if session.form == "json":
-        show_json(session, record)
-    elif session.form == "plain":
-        spots = record["spots"] or [{"x_mm": "", "y_mm": "", "angle_deg": "", "side": ""}]
-        show_plain(session, ([record["board"], fit.verdict, *s.values()] for s in spots))
-    else:
-        code = fit.board.code
-        say(session, f"{code}  {wish.shape.name} {_VERDICTS[fit.verdict]} ({fit.reason})")
-        if fit.at_most:
-            say(session, f"  at least {fit.at_most} go on it together")
-        for spot in record["spots"]:
-            where = f"--at {spot['x_mm']:g},{spot['y_mm']:g} --angle {spot['angle_deg']:g}"
-            back = " --side back" if spot["side"] == "back" else ""
-            say(session, f"  salvage cut {code} --shape {wish.shape.name} {where}{back}")
-    if fit.verdict == "no":
-        raise typer.Exit(1)

@@ -75,6 +75,20 @@ def say_wrapped(session: Session, text: str, *, indent: int, always: bool = Fals
         say(session, line)
 
 
+def command_line(session: Session, words: str) -> str:
+    """
+    A whole command line to type or paste next, for the workshop that this run works on.
+
+    Args:
+        session: The run.
+        words: After ``salvage``.
+    """
+    import shlex
+
+    shop = f" --shop {shlex.quote(session.shop)}" if session.shop else ""
+    return f"salvage {words}{shop}"
+
+
 def note(session: Session, text: str) -> None:
     """Write one line beside the answer: what to do next, cautions, progress."""
     session.world.stderr.write(text + "\n")
@@ -223,4 +237,4 @@ def show_change(
     if session.dry_run:
         note(session, "nothing was written (--dry-run)")
     elif next_step and not session.form:
-        note(session, paint(session, f"next: salvage {next_step}", "quiet"))
+        note(session, paint(session, f"next: {command_line(session, next_step)}", "quiet"))

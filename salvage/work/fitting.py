@@ -80,19 +80,22 @@ class BoardFit:
             a millimetre of just fitting).
         spots: Where it fits, best first.
         reason: How that was decided; may be empty.
-        at_most: How many were found to go on together; 0 where that was not asked.
+        together: Places that go on the board beside one another, as many as were found; empty where
+            that was not asked, and where only some angles are allowed.
     """
 
     board: Board
     verdict: Verdict
     spots: tuple[Spot, ...]
     reason: str = ""
-    at_most: int = 0
+    together: tuple[Spot, ...] = ()
 
 
 def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> BoardFit:
     """
-    Whether a shape fits on a board, where best, and how many of it at least.
+    Whether a shape fits on a board, where best, and where several of it go beside one another.
+
+    The spots are alternatives, which may overlap; those in ``together`` do not.
 
     Args:
         shop: The open workshop.
@@ -104,7 +107,6 @@ def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> Boar
         NotFound: If there is no such board.
         BadOutline: If it has no outline yet.
     """
-    from salvage.geometry.filling import count_fits
     from salvage.geometry.fit import fit
     from salvage.geometry.preference import Whole
     from salvage.geometry.spots import find_spots
@@ -131,14 +133,23 @@ def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> Boar
         most=most,
         prefer=Whole(wish.kerf_mm),
     )
-    together = count_fits(
-        shape,
+    spots = spots or answer.spots
+    return BoardFit(found, "fit", spots, answer.reason, _together(wish, ground))
+
+
+def _together(wish: Wish, ground: Ground) -> tuple[Spot, ...]:
+    """Places beside one another; none where angles are fixed, since the count turns freely."""
+    from salvage.geometry.filling import count_fits
+
+    if wish.angles_mdeg:
+        return ()
+    return count_fits(
+        wish.shape.region,
         ground,
         kerf_mm=wish.kerf_mm,
-        clearance_mm=clearance,
+        clearance_mm=wish.clearance_mm,
         mirrored_allowed=wish.either_face,
     )
-    return BoardFit(found, "fit", spots or answer.spots, answer.reason, max(1, len(together)))
 
 
 def ground_of(shop: Workshop, board: Board, kerf_mm: float) -> Ground:

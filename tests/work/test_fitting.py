@@ -29,9 +29,37 @@ def test_every_spot_that_is_offered_may_be_cut(empty_shop: Workshop, cleared_boa
     answer = fits_here(empty_shop, board=cleared_board.code, wish=wish)
 
     assert answer.verdict == "fit"
-    assert answer.at_most >= 2
+    assert len(answer.together) >= 2
     for spot in answer.spots:
         check_room(empty_shop.conn, answer.board, spot.region, kerf_mm=wish.kerf_mm)
+
+
+def test_places_together_are_cut_one_after_the_other(
+    empty_shop: Workshop, cleared_board: Board
+) -> None:
+    """A board filled with one shape: each place is still free when the others are cut."""
+    wish = _wish(empty_shop, "circle", 30.0)
+    answer = fits_here(empty_shop, board=cleared_board.code, wish=wish)
+    for spot in answer.together:
+        place = spot.placement
+        new = Spot(wish.shape, place.x_um, place.y_um, place.angle_mdeg)
+        record_cut(empty_shop, new=NewCut(cleared_board.code, new))
+
+    # Two rows of two with 2 mm between take 62 x 62 mm of 120 x 80.
+    assert len(answer.together) >= 4
+
+
+def test_with_chosen_angles_no_layout_is_promised(
+    empty_shop: Workshop, cleared_board: Board
+) -> None:
+    """The joint layout turns the shape freely, so it is not told where angles are fixed."""
+    shape = choose_shape(empty_shop, name="teardrop", width_mm=20.0)
+    answer = fits_here(
+        empty_shop, board=cleared_board.code, wish=Wish(shape, 2.0, angles_mdeg=(0,))
+    )
+
+    assert (answer.verdict, answer.together) == ("fit", ())
+    assert {spot.placement.angle_mdeg for spot in answer.spots} == {0}
 
 
 def test_the_first_spot_is_cut_as_offered(empty_shop: Workshop, cleared_board: Board) -> None:
@@ -51,7 +79,7 @@ def test_what_is_larger_than_the_board_is_refused(
     """A circle wider than the board's narrow side fits nowhere, and that is proved."""
     answer = fits_here(empty_shop, board=cleared_board.code, wish=_wish(empty_shop, "circle", 81.0))
 
-    assert (answer.verdict, answer.spots, answer.at_most) == ("no", (), 0)
+    assert (answer.verdict, answer.spots, answer.together) == ("no", (), ())
 
 
 def test_a_board_without_outline_is_not_asked(empty_shop: Workshop) -> None:
