@@ -159,6 +159,12 @@ def _undo() -> CommandSet:
     return history.undoing
 
 
+def _correct() -> CommandSet:
+    from salvage.cli import correct
+
+    return correct.commands
+
+
 def _consign() -> CommandSet:
     from salvage.cli import mass
 
@@ -245,6 +251,7 @@ ENTRIES = (
     Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
     Entry("journal", _KEEP, "The newest events of the whole workshop.", _journal),
     Entry("undo", _KEEP, "Take an operation back; both stay on record.", _undo),
+    Entry("correct", _KEEP, "Mend what was typed wrong; old and new stay on record.", _correct),
     Entry("check", _KEEP, "Check that nothing was lost or altered.", _check),
     Entry("rebuild", _KEEP, "Replay the journal into the tables.", _rebuild),
     Entry("backup", _KEEP, "Copy the database while it is in use.", _backup),

@@ -68,6 +68,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "contact_seal": "text?",
     },
     "donor.naming_set": {"naming": "text", "naming_how": "text", "described_as": "text"},
+    "donor.corrected": {"was": "map", "now": "map", "why": "text"},
     "dropoff.logged": {
         "donor": "text",
         "received_on": "text",
@@ -83,6 +84,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     },
     "dropoff.data_found": {"data_parts": "list"},
     "dropoff.data_settled": {"n": "int", "state": "text", "how": "text"},
+    "dropoff.corrected": {"was": "map", "now": "map", "why": "text"},
     "board.recorded": {
         "drop_off": "text",
         "type": "text",
@@ -109,6 +111,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "usable_um2": "int",
     },
     "board.lead_set": {"lead_status": "text", "lead_evidence": "text"},
+    "board.corrected": {"was": "map", "now": "map", "hazards": "list", "why": "text"},
     "board.moved": {"place": "text"},
     "board.retired": {"reason": "text"},
     "keepout.added": {"n": "int", "reason": "text", "region": "list", "usable_um2": "int"},
@@ -200,6 +203,33 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     "correction.undone": {"operation": "text", "events": "list", "act": "text", "why": "text"},
 }
 
+CORRECTABLE: Mapping[str, Mapping[str, str]] = {
+    "donor.corrected": {"source_kind": "text", "name_seal": "text?", "contact_seal": "text?"},
+    "dropoff.corrected": {
+        "received_on": "text",
+        "contents": "text",
+        "board_count": "int?",
+        "weight_mg": "int?",
+        "origin": "text",
+        "origin_country": "text",
+        "story": "text",
+        "notes": "text",
+    },
+    "board.corrected": {
+        "type": "text",
+        "maker": "text",
+        "model": "text",
+        "date_code": "text",
+        "colour": "text",
+        "thickness_um": "int?",
+        "weight_mg": "int?",
+        "notes": "text",
+    },
+}
+"""
+Fields that a correction may name in ``was`` and ``now``, by its kind; they are the tables' columns.
+"""
+
 VERSION = 1
 """Version that new events carry; all kinds are in their first."""
 
@@ -225,10 +255,29 @@ def check_event_data(kind: str, data: Mapping[str, Json]) -> None:
     if data.keys() != fields.keys():
         odd = ", ".join(sorted(data.keys() ^ fields.keys()))
         raise BadValue(f"an event of kind {kind} lacks or has too much of: {odd}")
-    for name, wanted in fields.items():
-        value = data[name]
+    _check_types(kind, data, fields)
+    if kind in CORRECTABLE:
+        _check_correction(kind, data)
+
+
+def _check_types(kind: str, data: Mapping[str, Json], fields: Mapping[str, str]) -> None:
+    for name, value in data.items():
+        wanted = fields[name]
         if value is None and wanted.endswith("?"):
             continue
         right = isinstance(value, _TYPES[wanted.rstrip("?")])
         if not right or (wanted.startswith("int") and isinstance(value, bool)):
             raise BadValue(f"field {name} of an event of kind {kind} must be {wanted}")
+
+
+def _check_correction(kind: str, data: Mapping[str, Json]) -> None:
+    """Raise unless ``was`` and ``now`` name the same fields, all of them correctable."""
+    was, now = data["was"], data["now"]
+    assert isinstance(was, Mapping)
+    assert isinstance(now, Mapping)
+    odd = sorted((was.keys() ^ now.keys()) | (now.keys() - CORRECTABLE[kind].keys()))
+    if odd or not now:
+        told = ", ".join(odd) or "nothing"
+        raise BadValue(f"an event of kind {kind} cannot correct: {told}")
+    for values in (was, now):
+        _check_types(kind, values, CORRECTABLE[kind])

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from salvage.canonical import Json
 from salvage.records.events import Event
 from salvage.records.region import region_of_rings
-from salvage.store.rows import insert_row
+from salvage.store.rows import correct_row, insert_row
 
 
 def rings_text(rings: Json) -> str | None:
@@ -98,6 +98,11 @@ def _check_hazard(conn: sqlite3.Connection, event: Event) -> None:
             data["hazard"],
         ),
     )
+    _set_clearance(conn, board)
+
+
+def _set_clearance(conn: sqlite3.Connection, board: str) -> None:
+    """A board is held while one of its hazards is open."""
     (open_checks,) = conn.execute(
         "SELECT count(*) FROM hazard_check"
         " WHERE board = ? AND NOT (finding = 'absent' OR outcome <> '')",
@@ -105,6 +110,16 @@ def _check_hazard(conn: sqlite3.Connection, event: Event) -> None:
     ).fetchone()
     clearance = "held" if open_checks else "cleared"
     conn.execute("UPDATE board SET clearance = ? WHERE code = ?", (clearance, board))
+
+
+def _correct_board(conn: sqlite3.Connection, event: Event) -> None:
+    """A board of another type than was thought is looked over for that type's hazards as well."""
+    hazards = event.data["hazards"]
+    assert isinstance(hazards, list)
+    correct_row(conn, "board", event)
+    for hazard in hazards:
+        _expect_hazard(conn, event.about[0], str(hazard))
+    _set_clearance(conn, event.about[0])
 
 
 def _add_keep_out(conn: sqlite3.Connection, event: Event) -> None:
@@ -212,6 +227,7 @@ BOARD_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "board.recorded": _record_board,
     "board.outlined": _outline_board,
     "board.lead_set": _set_columns("lead_status", "lead_evidence"),
+    "board.corrected": _correct_board,
     "board.moved": _set_columns("place"),
     "board.retired": _retire,
     "hazard.checked": _check_hazard,

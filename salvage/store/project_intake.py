@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable
 
 from salvage.records.events import Event
-from salvage.store.rows import insert_row
+from salvage.store.rows import correct_row, insert_row
 
 
 def _set_workshop(conn: sqlite3.Connection, event: Event) -> None:
@@ -73,13 +73,23 @@ def _send_consignment(conn: sqlite3.Connection, event: Event) -> None:
     insert_row(conn, "consignment", event.data, code=event.about[0])
 
 
+def _correct_donor(conn: sqlite3.Connection, event: Event) -> None:
+    correct_row(conn, "donor", event)
+
+
+def _correct_drop_off(conn: sqlite3.Connection, event: Event) -> None:
+    correct_row(conn, "drop_off", event)
+
+
 INTAKE_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "workshop.set": _set_workshop,
     "donor.added": _add_donor,
     "donor.naming_set": _set_naming,
+    "donor.corrected": _correct_donor,
     "dropoff.logged": _log_drop_off,
     "dropoff.data_found": _list_data_parts,
     "dropoff.data_settled": _settle_data,
+    "dropoff.corrected": _correct_drop_off,
     "consignment.sent": _send_consignment,
 }
 """Rules by event kind."""

@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any, TypeVar
 
 from salvage.canonical import Json
+from salvage.records.events import CORRECTABLE, Event
 
 Record = TypeVar("Record")
 
@@ -36,6 +37,24 @@ def insert_row(
     marks = ", ".join("?" * len(row))
     values = [int(value) if isinstance(value, bool) else value for value in row.values()]
     conn.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", values)
+
+
+def correct_row(conn: sqlite3.Connection, table: str, event: Event) -> None:
+    """
+    Put the values that a correction states into the row of the thing that it concerns.
+
+    Args:
+        conn: Connection with a transaction open.
+        table: Table of the schema; never a name from outside.
+        event: Of a kind in :data:`salvage.records.events.CORRECTABLE`.
+    """
+    now = event.data["now"]
+    assert isinstance(now, Mapping)
+    for column in CORRECTABLE[event.kind]:
+        if column in now:
+            conn.execute(
+                f"UPDATE {table} SET {column} = ? WHERE code = ?", (now[column], event.about[0])
+            )
 
 
 @cache

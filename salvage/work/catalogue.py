@@ -14,6 +14,7 @@ from typing import Any
 from salvage.work import (
     check,
     clear,
+    correct,
     cutting,
     donors,
     fitting,
@@ -108,6 +109,9 @@ OPERATIONS = (
     Operation(history.read_history, "history", changes=False),
     Operation(history.read_journal, "journal", changes=False),
     Operation(history.undo, "undo"),
+    Operation(correct.correct_drop_off, "correct dropoff"),
+    Operation(correct.correct_board, "correct board"),
+    Operation(correct.correct_donor, "correct donor"),
     Operation(mass.send_consignment, "consign"),
     Operation(mass.account_mass, "mass", changes=False),
     Operation(recall.open_recall, "recall open"),

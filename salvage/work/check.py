@@ -224,6 +224,10 @@ def _hazards_first(shop: Workshop) -> tuple[Iterator[str], str]:
                 hazards = data["hazards"]
                 assert isinstance(hazards, list)
                 open_checks[event.about[0]] = {str(hazard) for hazard in hazards}
+            elif event.kind == "board.corrected":
+                more = data["hazards"]
+                assert isinstance(more, list)
+                open_checks[event.about[0]] |= {str(hazard) for hazard in more}
             elif event.kind == "hazard.checked":
                 settled = data["finding"] == "absent" or data["outcome"]
                 checks = open_checks[event.about[0]]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from salvage.records.events import Event
-from salvage.units import format_area, format_mass, format_money
+from salvage.units import format_area, format_mass, format_mm, format_money
 
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
 Data = Mapping[str, Any]
@@ -58,19 +58,56 @@ def _board(d: Data) -> str:
     return f"board recorded: {d['type']}{' ' + named if named else ''}{outline}"
 
 
+def _corrected(what: str) -> Callable[[Data], str]:
+    """Words for a correction: each field as it was and as it is; sealed ones only by name."""
+
+    def words(d: Data) -> str:
+        told = ", ".join(
+            _change(field, d["was"][field], value) for field, value in d["now"].items()
+        )
+        hazards = ", ".join(d.get("hazards", ()))
+        more = f"; now to be checked as well: {hazards}" if hazards else ""
+        return f"{what} corrected: {told}{more}{_reason(d['why'])}"
+
+    return words
+
+
+def _change(field: str, was: Any, now: Any) -> str:
+    for ending, form in _FORMS.items():
+        if field.endswith(ending):
+            name = field.removesuffix(ending).replace("_", " ")
+            return f"{name} {form(was)} -> {form(now)}"
+    name = field.replace("_", " ")
+    if name.endswith(" seal"):
+        return f"{name.removesuffix(' seal')} changed (sealed)"
+    return f"{name} {_plain(was)} -> {_plain(now)}"
+
+
+def _plain(value: Any) -> str:
+    return "not known" if value is None else f"'{value}'" if isinstance(value, str) else str(value)
+
+
+_FORMS: Mapping[str, Callable[[int | None], str]] = {
+    "_mg": lambda mg: "not known" if mg is None else format_mass(mg / 1000),
+    "_um": lambda um: "not known" if um is None else format_mm(um / 1000),
+}
+
 _WORDS: Mapping[str, Callable[[Data], str]] = {
     "workshop.set": _settings,
     "area.recounted": lambda d: f"usable area of {len(d['usable_um2'])} boards counted again",
     "donor.added": lambda d: f"donor added ({d['source_kind']}), wishes to be {d['naming']}",
     "donor.naming_set": lambda d: f"donor wishes to be {d['naming']}{_reason(d['naming_how'])}",
+    "donor.corrected": _corrected("donor"),
     "dropoff.logged": _drop_off,
     "dropoff.data_found": lambda d: f"looked for data{_data_parts(d)}",
     "dropoff.data_settled": lambda d: f"data-bearing part {d['n']} {d['state']}{_reason(d['how'])}",
+    "dropoff.corrected": _corrected("drop-off"),
     "board.recorded": _board,
     "board.outlined": lambda d: (
         f"outline set from {d['outline_from']}, {format_area(d['outline_um2'] / 1e6)}"
     ),
     "board.lead_set": lambda d: f"lead status {d['lead_status']}{_reason(d['lead_evidence'])}",
+    "board.corrected": _corrected("board"),
     "board.moved": lambda d: f"moved to {d['place']}",
     "board.retired": lambda d: f"board retired{_reason(d['reason'])}",
     "keepout.added": lambda d: f"keep-out {d['n']} marked: {d['reason']}",

@@ -70,10 +70,20 @@ class DropOffView:
         return tuple(part for part in self.data_parts if part.state == "open")
 
 
+def check_contents(contents: str) -> None:
+    """
+    Raise unless it is said what arrived.
+
+    Raises:
+        BadValue: If it is not.
+    """
+    if not contents.strip():
+        raise BadValue("say what arrived", hint="such as '14 network cards'", field="--contents")
+
+
 def log_drop_off_in(change: Change, donor: Code | NewDonor, new: NewDropOff) -> Code:
     """Journal a drop-off inside an open change and give the code."""
-    if not new.contents.strip():
-        raise BadValue("say what arrived", hint="such as '14 network cards'", field="--contents")
+    check_contents(new.contents)
     if isinstance(donor, NewDonor):
         donor = add_donor_in(change, donor)
     else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from salvage.paper.stock import STOCKS
-from salvage.work import history, mass, papers, pieces, recall, record
+from salvage.work import correct, donors, history, mass, papers, pieces, recall, record
 from salvage.work.workshop import Workshop
 from tests.faces.step import Memory, Step
 
@@ -20,6 +20,17 @@ def _consign(shop: Workshop, memory: Memory) -> None:
         drop_off=memory["drop_off"],
     )
     mass.send_consignment(shop, new=new)
+
+
+def _correct_drop_off(shop: Workshop, memory: Memory) -> None:
+    new = correct.DropOffCorrection(
+        received_on=date(2026, 5, 1),
+        board_count=0,
+        weight_g=6300.0,
+        origin_country="GB",
+        notes="",
+    )
+    correct.correct_drop_off(shop, drop_off=memory["drop_off"], new=new, why="misread the scales")
 
 
 STEPS = (
@@ -99,6 +110,33 @@ STEPS = (
         "retire_board",
         lambda shop, memory: record.retire_board(shop, board=memory["bare"], reason="used up"),
         'board retire {bare} --reason "used up"',
+    ),
+    Step(
+        "correct_drop_off",
+        _correct_drop_off,
+        "correct dropoff {drop_off} --weight 6.3kg --boards none --date 2026-05-01"
+        ' --origin-country gb --notes "" --why "misread the scales"',
+    ),
+    Step(
+        "correct_board",
+        lambda shop, memory: correct.correct_board(
+            shop,
+            board=memory["card"],
+            new=correct.BoardCorrection(type="power-supply", maker="Nocturn", thickness_mm=1.5),
+            why="read the wrong side",
+        ),
+        'correct board {card} --type "power supply" --maker Nocturn --thickness 1.5'
+        ' --why "read the wrong side"',
+    ),
+    Step(
+        "correct_donor",
+        lambda shop, memory: correct.correct_donor(
+            shop,
+            donor=donors.list_donors(shop)[0].donor.code,
+            new=correct.DonorCorrection(name="Kelpie Dome", contact="", source_kind="college"),
+            why="renamed",
+        ),
+        'correct donor {donor} --name "Kelpie Dome" --contact "" --source college --why renamed',
     ),
     Step(
         "undo",

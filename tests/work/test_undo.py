@@ -12,6 +12,14 @@ from salvage.records.things import Board
 from salvage.store.journal import verify_chain
 from salvage.work.check import run_checks
 from salvage.work.clear import NewCheck, record_checks
+from salvage.work.correct import (
+    BoardCorrection,
+    DonorCorrection,
+    DropOffCorrection,
+    correct_board,
+    correct_donor,
+    correct_drop_off,
+)
 from salvage.work.cutting import NewCut, record_cut, release, reserve
 from salvage.work.donors import set_naming
 from salvage.work.history import undo
@@ -105,6 +113,15 @@ OPERATIONS: dict[str, Callable[[Stock], object]] = {
         s.shop, new=NewConsignment("Recycler", "cells", 40, drop_off=s.drop_off.code)
     ),
     "open recall": lambda s: open_recall(s.shop, subject=s.board, reason="nickel"),
+    "correct drop-off": lambda s: correct_drop_off(
+        s.shop, drop_off=s.drop_off.code, new=DropOffCorrection(notes="two boxes"), why="a slip"
+    ),
+    "correct board": lambda s: correct_board(
+        s.shop, board=s.board, new=BoardCorrection(type="other"), why="a slip"
+    ),
+    "correct donor": lambda s: correct_donor(
+        s.shop, donor=s.drop_off.donor, new=DonorCorrection(name="Ilva"), why="a slip"
+    ),
     "close recall": lambda s: close_recall(s.shop, recall=s.recall, outcome="false alarm"),
 }
 
