@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from salvage.cli.count import count_of
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session
 from salvage.cli.show import clean, note, paint, say, warn
@@ -22,6 +23,10 @@ MOST_CHART = 76
 # of fewer rows than the least says too little, so that on a low terminal the screen scrolls.
 _BESIDE_MAP = 22
 _LEAST_ROWS = 12
+
+# More hazards than these that nobody looked for are told in one line; the checklist names them.
+_MOST_UNCHECKED = 6
+_UNCHECKED = ": not checked"
 
 
 def look_record(look: BoardLook) -> dict[str, Any]:
@@ -74,24 +79,46 @@ def show_look(session: Session, look: BoardLook, *, highlight: Region | None = N
         highlight: A place to show on the map.
     """
     board = look.board
-    word, style = ("GO", "good") if look.go else ("NO-GO", "bad")
-    banner = paint(session, f" {word} ", style) if session.has_color else f"{word}:"
-    say(session, f"{banner} {paint(session, board.code, 'strong')}  {clean(board.title)}")
+    before = session.rows_told
+    say(session, f"{_verdict(session, look)}  {clean(board.title)}")
     _show_obstacles(session, look)
     place = f", {clean(board.place)}" if board.place else ""
     say(session, f"  from     {board.drop_off}{place}; lead {board.lead_status}")
     _show_area(session, look)
     show_chart(session, look, highlight=highlight)
+    # One row more is the prompt's. What scrolled off is said again where the eye rests.
+    if 0 < session.world.height <= session.rows_told - before:
+        count = len(look.obstacles)
+        words = f"  {count_of(count, 'reason')}, above" if count else ""
+        say(session, f"{_verdict(session, look)}{words}")
+
+
+def _verdict(session: Session, look: BoardLook) -> str:
+    word, style = ("GO", "good") if look.go else ("NO-GO", "bad")
+    banner = paint(session, f" {word} ", style) if session.has_color else f"{word}:"
+    return f"{banner} {paint(session, look.board.code, 'strong')}"
 
 
 def _show_obstacles(session: Session, look: BoardLook) -> None:
+    for mend, words in _reasons(look).items():
+        for text in words:
+            say(session, f"  - {clean(text)}")
+        say(session, f"    do: {clean(mend)}")
+
+
+def _reasons(look: BoardLook) -> dict[str, list[str]]:
+    """What stands in the way, by what to do about it; many unchecked hazards are one line."""
     mends: dict[str, list[str]] = {}
     for obstacle in look.obstacles:
         mends.setdefault(obstacle.mend, []).append(obstacle.words)
     for mend, words in mends.items():
-        for text in words:
-            say(session, f"  - {clean(text)}")
-        say(session, f"    do: {clean(mend)}")
+        unchecked = [text for text in words if text.endswith(_UNCHECKED)]
+        if len(unchecked) > _MOST_UNCHECKED:
+            first = ", ".join(text.removesuffix(_UNCHECKED) for text in unchecked[:2])
+            rest = [text for text in words if text not in unchecked]
+            folded = f"{len(unchecked)} hazards not checked: {first}, …"
+            mends[mend] = [*rest, folded]
+    return mends
 
 
 def _show_area(session: Session, look: BoardLook) -> None:
@@ -100,10 +127,8 @@ def _show_area(session: Session, look: BoardLook) -> None:
         return
     count = look.board.cut_count
     share = f"{int(ledger.usable_percent)} % of {format_area(ledger.outline_mm2)}"
-    say(
-        session,
-        f"  usable   {format_area(ledger.usable_mm2)} ({share}), {count} cut{'s' * (count != 1)}",
-    )
+    usable = format_area(ledger.usable_mm2)
+    say(session, f"  usable   {usable} ({share}), {count_of(count, 'cut')}")
     for place, fragment in enumerate(look.largest_fragments, 1):
         box = f"{fragment.width_mm:.0f} x {fragment.height_mm:.0f} mm"
         x, y = fragment.inscribed_at_mm
@@ -140,7 +165,8 @@ def _chart_columns(session: Session, look: BoardLook) -> int:
     if not session.world.height or not look.board.outline:
         return most
     width, height = region_of_text(look.board.outline).size_mm
-    rows = max(_LEAST_ROWS, session.world.height - _BESIDE_MAP - len(look.obstacles))
+    reasons = sum(map(len, _reasons(look).values()))
+    rows = max(_LEAST_ROWS, session.world.height - _BESIDE_MAP - reasons)
     # A character is twice as high as wide, so n rows of a board take 2 n w / h columns.
     return max(20, min(most, round(2 * rows * width / height)))
 

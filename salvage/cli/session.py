@@ -31,6 +31,7 @@ class Session:
         no_input: Never ask.
         yes: Every question is answered with yes.
         dry_run: Do everything, then roll back.
+        rows_told: Rows of the terminal that were written so far.
     """
 
     world: World
@@ -42,6 +43,7 @@ class Session:
     no_input: bool = False
     yes: bool = False
     dry_run: bool = False
+    rows_told: int = 0
 
     @property
     def folder(self) -> Path:

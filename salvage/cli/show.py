@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -45,6 +46,16 @@ def _safe(text: str) -> str:
 def say(session: Session, text: str = "") -> None:
     """Write one line of the answer."""
     session.world.stdout.write(text + "\n")
+    session.rows_told += _rows(session, text)
+
+
+_STYLING = re.compile("\x1b\\[[0-9;]*m")
+
+
+def _rows(session: Session, text: str) -> int:
+    """Rows of the terminal that a text takes."""
+    lines = _STYLING.sub("", text).split("\n")
+    return sum(max(1, -(-len(line) // session.world.width)) for line in lines)
 
 
 def say_wrapped(session: Session, text: str, *, indent: int, always: bool = False) -> None:
@@ -92,6 +103,7 @@ def command_line(session: Session, words: str) -> str:
 def note(session: Session, text: str) -> None:
     """Write one line beside the answer: what to do next, cautions, progress."""
     session.world.stderr.write(text + "\n")
+    session.rows_told += _rows(session, text)
 
 
 def warn(session: Session, text: str) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.desk import Desk, add_board, add_cleared_board, cut_piece
+from tests.desk import Desk, add_board, add_cleared_board, add_drop_off, cut_piece
 
 
 def test_a_held_board_is_a_no_go(tmp_path: Path) -> None:
@@ -222,3 +222,52 @@ def test_the_verdict_stays_on_the_screen(tmp_path: Path, height: int) -> None:
 
     assert len(told.out.splitlines()) < height
     assert len(told.out.splitlines()) >= 16
+    assert told.out.count("GO: ") == 1
+
+
+@pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"TERM": "xterm"}])
+def test_a_verdict_that_scrolled_off_is_said_again(
+    tmp_path: Path, environment: dict[str, str]
+) -> None:
+    """On a terminal of 80 by 24 the last line says go or no-go, and how many reasons there are."""
+    desk = Desk(tmp_path, terminal=True, environment=environment, width=80, height=24)
+    cleared, held = add_cleared_board(desk), _unknown_board(desk)
+    reasons = len(desk.run(f"scan {held} --json").value["obstacles"])
+    go = desk.do(f"scan {cleared}").out
+    desk.height = 16
+    go_again = desk.do(f"scan {cleared}").out.splitlines()
+    no_go = desk.run(f"scan {held}").out.splitlines()
+
+    assert go.count("GO") == 1
+    assert "GO" in go_again[-1]
+    assert "NO-GO" not in go_again[-1]
+    assert cleared in go_again[-1]
+    assert "NO-GO" in no_go[-1]
+    assert no_go[-1].endswith(f"{reasons} reasons, above")
+
+
+def _unknown_board(desk: Desk) -> str:
+    """A board of a type that nobody knows: every hazard is asked for."""
+    return desk.code(f"board add {add_drop_off(desk)} --type unknown --size 120x80")
+
+
+def test_many_unchecked_hazards_are_one_line(tmp_path: Path) -> None:
+    """More than six that nobody looked for are counted; what was found stays by itself."""
+    desk = Desk(tmp_path)
+    code = _unknown_board(desk)
+    desk.do(f"board clear {code} --unsure coin-cell")
+    opened = desk.do(f"board clear {code} --json").value[0]["open"]
+    lines = desk.run(f"scan {code}").out.splitlines()
+    settled = [
+        check["hazard"]
+        for check in desk.do(f"board clear {code} --json").value[0]["checks"]
+        if check["finding"] == "not checked"
+    ]
+    desk.do(f"board clear {code} --absent {','.join(settled[6:])}")
+    few = desk.run(f"scan {code}").out
+
+    assert opened > 7
+    assert lines[1] == "  - coin-cell: cannot tell"
+    assert lines[2].startswith(f"  - {opened - 1} hazards not checked: ")
+    assert lines[3] == f"    do: salvage board clear {code}"
+    assert few.count(": not checked") == 6

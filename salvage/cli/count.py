@@ -1,0 +1,41 @@
+"""Numbers of things in words, and long lists of codes made short."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+MOST_CODES = 12
+"""Codes that people read one by one; of more than these they read the count and both ends."""
+
+
+def count_of(count: int, one: str, many: str = "") -> str:
+    """
+    A number with its noun.
+
+    Args:
+        count: How many.
+        one: The noun for one.
+        many: The noun for all other numbers; with an s if left out.
+
+    >>> count_of(1, "cut"), count_of(0, "cut"), count_of(2, "box", "boxes")
+    ('1 cut', '0 cuts', '2 boxes')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def codes_in_words(codes: Sequence[str], *, between: str = " ") -> str:
+    """
+    Codes for people: all of them, or of a long list how many, the first and the last.
+
+    Args:
+        codes: In order.
+        between: What stands between two.
+
+    >>> codes_in_words(["BC0002J", "BC0003K"])
+    'BC0002J BC0003K'
+    >>> codes_in_words([f"code {number}" for number in range(14)])
+    '14, code 0 to code 13'
+    """
+    if len(codes) <= MOST_CODES:
+        return between.join(codes)
+    return f"{len(codes)}, {codes[0]} to {codes[-1]}"
