@@ -132,7 +132,8 @@ def _reweigh(
     import numpy as np
 
     if not fading:
-        return weights + overlaps / overlaps.max()
+        added: NDArray[np.float64] = weights + overlaps / overlaps.max()
+        return added
     grown = weights * (_LEAST_GROWTH + (_MOST_GROWTH - _LEAST_GROWTH) * overlaps / overlaps.max())
     faded = np.where(weights > _FADED, weights * _FADING, 1.0)
     changed: NDArray[np.float64] = np.where(overlaps > 0, grown, faded)

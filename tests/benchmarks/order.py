@@ -62,7 +62,7 @@ def make_board(number: int, chance: np.random.Generator, *, fresh: bool) -> Shel
 
 
 def make_case(seed: int) -> tuple[list[OrderLine], list[ShelfBoard]]:
-    """A shelf of ten cut and four fresh boards, and an order for roughly half of the cut ones."""
+    """A shelf of ten cut and four fresh boards, and an order for a part of the cut ones."""
     chance = np.random.default_rng(seed)
     boards = [make_board(n, chance, fresh=False) for n in range(10)]
     boards += [make_board(n, chance, fresh=True) for n in range(4)]
@@ -70,7 +70,7 @@ def make_case(seed: int) -> tuple[list[OrderLine], list[ShelfBoard]]:
     ground = sum(board.area_mm2 for board in boards if not board.fresh)
     counts = dict.fromkeys(SHAPES, 0)
     names = list(SHAPES)
-    wanted = ground * float(chance.uniform(0.2, 0.4))
+    wanted = ground * float(chance.uniform(0.2, 0.8))
     while wanted > 0:
         name = names[int(chance.integers(len(names)))]
         counts[name] += 1
