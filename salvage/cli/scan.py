@@ -48,6 +48,8 @@ def scan(
         if text == "-":
             raise typer.Exit(_read_lines(session, shop))
         readings = _read(session, shop, text)
+        if map_:  # before the answer, whose reader, such as head, may have seen enough
+            _write_map(session, shop, readings[0], map_, force)
         if session.form == "json":
             records = [_record(shop, reading) for reading in readings]
             show_json(session, records[0] if len(records) == 1 else records)
@@ -55,8 +57,6 @@ def scan(
         if any(reading.code[0] == "B" for reading in readings):
             _warn(session)  # first, so that the verdict and the map are what stays on the screen
         codes = [_answer(session, shop, reading, picture) for reading in readings]
-        if map_:
-            _write_map(session, shop, readings[0], map_, force)
     raise typer.Exit(max(codes))
 
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from salvage.cli.app import run
+from salvage.cli.world import system_world
 from tests.desk import Desk, add_board, add_cleared_board, add_drop_off, cut_piece
 
 
@@ -138,6 +142,36 @@ def test_the_map_goes_to_a_file(tmp_path: Path) -> None:
     assert desk.run(f"scan {code} --map m.png").code == 1
 
 
+def test_a_reader_that_leaves_does_not_lose_the_map(tmp_path: Path) -> None:
+    """``salvage scan … --map m.png | head -1`` writes the picture all the same."""
+    desk = Desk(tmp_path)
+    code = add_cleared_board(desk)
+
+    reader, writer = os.pipe()
+    os.close(reader)
+    with os.fdopen(writer, "w", buffering=1) as out, (tmp_path / "err").open("w") as err:
+        world = replace(
+            system_world(),
+            stdout=out,
+            stderr=err,
+            environment=desk.environment,
+            folder=tmp_path,
+        )
+        ended = run(["scan", code, "--map", "m.png"], world)
+
+    assert ended == 0
+    assert (tmp_path / "m.png").read_bytes().startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("form", ["--json", "--plain"])
+def test_the_map_is_written_for_programs_too(tmp_path: Path, form: str) -> None:
+    """A script that asks for the map gets it with the answer in its form."""
+    desk = Desk(tmp_path)
+    desk.do(f"scan {add_cleared_board(desk)} {form} --map m.png")
+
+    assert (tmp_path / "m.png").read_bytes().startswith(b"\x89PNG")
+
+
 def test_the_photo_shows_only_where_colours_are_true(tmp_path: Path) -> None:
     """On a fine terminal the photo stands above the verdict; elsewhere it is said why not."""
     from PIL import Image
@@ -160,11 +194,6 @@ def test_the_photo_shows_only_where_colours_are_true(tmp_path: Path) -> None:
 
 def test_a_terminal_without_blocks_gets_plain_letters(tmp_path: Path) -> None:
     """An old terminal shows the map in ASCII."""
-    from dataclasses import replace
-
-    from salvage.cli.app import run
-    from salvage.cli.world import system_world
-
     desk = Desk(tmp_path)
     code = add_cleared_board(desk)
     desk.do(f"cut {code} --shape circle --width 30 --at 60,40")
