@@ -8,8 +8,9 @@ a quick lower bound, not the best layout. Lengths are millimetres.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from salvage.geometry.distance import draw_distance
@@ -65,8 +66,15 @@ def count_fits(
     ground = as_ground(area)
     if not ground.parts:
         return ()
-    probes = probe_shape(shape)
-    outfit = outfit_of(probes, clearance_mm)
+    outfit = outfit_of(probe_shape(shape), clearance_mm)
+    spots = _fill(ground, outfit, kerf_mm=kerf_mm, mirrored_allowed=mirrored_allowed)
+    return tuple(islice(spots, most))
+
+
+def _fill(
+    ground: Ground, outfit: Outfit, *, kerf_mm: float, mirrored_allowed: bool
+) -> Iterator[Spot]:
+    probes, shape = outfit.probes, outfit.probes.shape
     turns = turns_of(probes, angles_mdeg=STEPS_MDEG, mirrored_allowed=mirrored_allowed)
     lost = grow(outfit.grown, kerf_mm)
     drawn, frame = ground.distance_map(COARSE_MM)
@@ -74,24 +82,22 @@ def count_fits(
     table, cells = roomy_cells(sheet, outfit, turns)
     cells = sift(sheet, table, cells, nominal_plus=_SPARE_UNITS)
     cells = cells.take(_lowest_first(probes, turns, cells, rows_of(sheet, turns, table, cells)))
-    spots: list[Spot] = []
-    while len(spots) < most:
+    while not ground.area.is_empty:
         poses = rows_of(sheet, turns, table, cells.take(_first(cells)))
         placement = _first_that_holds(Prober(ground, outfit), poses)
         if placement is None:
             # Between the steps there may be room yet.
-            last = fit(shape, ground, clearance_mm=clearance_mm, mirrored_allowed=mirrored_allowed)
+            clearance = outfit.clearance_mm
+            last = fit(shape, ground, clearance_mm=clearance, mirrored_allowed=mirrored_allowed)
             placement = spot_of(last)
         if placement is None:
-            break
-        spots.append(Spot(shape, placement))
+            return
+        yield Spot(shape, placement)
         claim = move_to(lost, placement)
         ground = Ground(subtract(ground.area, claim))
-        if ground.area.is_empty:
-            break
-        sheet = _drawn_again(ground, sheet, outfit)
-        cells = _still_roomy(sheet, table, cells, near=_around(claim, outfit))
-    return tuple(spots)
+        if not ground.area.is_empty:
+            sheet = _drawn_again(ground, sheet, outfit)
+            cells = _still_roomy(sheet, table, cells, near=_around(claim, outfit))
 
 
 def _around(claim: BaseGeometry, outfit: Outfit) -> tuple[float, float, float, float]:

@@ -61,12 +61,14 @@ def correlate(
     """
     if area.is_empty:
         return Found(False, 0)
-    blocked, left, bottom = _blocked(area, shape, step_mm)
+    blocked, left, bottom = _blocked(area, step_mm)
     poses: list[tuple[float, float, float, float]] = []
     for number in range(angles):
         angle = 360 * number / angles
         turned = affinity.rotate(shape, angle, origin=(0, 0))
         mask, dx, dy = _painted(turned, step_mm)
+        if mask.shape[0] > blocked.shape[0] or mask.shape[1] > blocked.shape[1]:
+            continue
         over = cv2.matchTemplate(blocked, mask, cv2.TM_CCORR)
         least, _, (column, row), _ = cv2.minMaxLoc(over)
         poses.append((least, left + column * step_mm - dx, bottom + row * step_mm - dy, angle))
@@ -99,9 +101,10 @@ def is_clear(spot: Spot, board: MadeBoard, *, kerf_mm: float, clearance_mm: floa
     return True
 
 
-def _blocked(area: MultiPolygon, shape: Polygon, step_mm: float) -> tuple[np.ndarray, float, float]:
-    """1 where there is no ground, with a margin as wide as the shape."""
-    margin = math.hypot(shape.bounds[2] - shape.bounds[0], shape.bounds[3] - shape.bounds[1])
+def _blocked(area: MultiPolygon, step_mm: float) -> tuple[np.ndarray, float, float]:
+    """1 where there is no ground, with a narrow margin."""
+    # A pose that fits lies within the ground, so the picture need not reach farther.
+    margin = 2.0
     left, bottom, right, top = area.bounds
     left, bottom = left - margin, bottom - margin
     size = (

@@ -12,8 +12,10 @@ from __future__ import annotations
 import argparse
 import json
 import random
+import sys
 import time
 from dataclasses import dataclass
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -217,20 +219,27 @@ def main() -> None:
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--pairs", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--baseline-pairs", type=int, default=48)
-    parser.add_argument("--exhaustive", type=int, default=8)
+    parser.add_argument("--baseline-pairs", type=int, default=30)
+    parser.add_argument("--exhaustive", type=int, default=4)
+    parser.add_argument("--part-file", default="", help="write each part as soon as it is known")
     chosen = parser.parse_args()
     cv2.setNumThreads(1)
+    report: dict[str, object] = {"seed": chosen.seed, "clearance_mm": CLEARANCE_MM}
+
+    def note(part: str, values: object) -> None:
+        report[part] = values
+        print(part, "done", file=sys.stderr, flush=True)
+        if chosen.part_file:
+            Path(chosen.part_file).write_text(json.dumps(report, indent=1), encoding="utf-8")
+
     pairs = trade_pairs(chosen.pairs, chosen.seed)
+    note("trade", summary(pairs))
     near = near_pairs(max(1, chosen.pairs // 10), chosen.seed)
-    report: dict[str, object] = {
-        "seed": chosen.seed,
-        "clearance_mm": CLEARANCE_MM,
-        "trade": summary(pairs) | judge(pairs, exhaustive=chosen.exhaustive),
-        "near_the_limit": summary(near) | judge(near, exhaustive=chosen.exhaustive),
-        "planted": planted(max(1, chosen.pairs // 10), chosen.seed),
-        "baselines": baselines(pairs, most=chosen.baseline_pairs),
-    }
+    note("near_the_limit", summary(near))
+    note("planted", planted(max(1, chosen.pairs // 10), chosen.seed))
+    note("trade_judged", judge(pairs, exhaustive=chosen.exhaustive))
+    note("near_the_limit_judged", judge(near, exhaustive=chosen.exhaustive))
+    note("baselines", baselines(pairs, most=chosen.baseline_pairs))
     if chosen.json:
         print(json.dumps(report, indent=1))
         return
