@@ -115,13 +115,15 @@ def parse_typed(shop: Workshop, typed: Typed) -> tuple[Code | NewDonor, NewDropO
         contact=typed.contact,
     )
     donor: Code | NewDonor = told
-    donor = gather.take(lambda: _choose(shop, typed.donor, told), donor)
+    donor = gather.take(lambda: _choose(shop, typed, told), donor)
     gather.finish()
     return donor, new
 
 
-def _choose(shop: Workshop, typed: str, told: NewDonor) -> Code | NewDonor:
-    donor = choose_donor(shop, typed=typed, new=told)
+def _choose(shop: Workshop, typed: Typed, told: NewDonor) -> Code | NewDonor:
+    said = {"source_kind": typed.source, "naming": typed.naming}
+    stated = [name for name, text in said.items() if text]
+    donor = choose_donor(shop, typed=typed.donor, new=told, stated=stated)
     if isinstance(donor, NewDonor):
         check_naming(donor.naming, donor.described_as, donor.name)
     return donor

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from salvage.errors import BadCode, BadValue, Refused
@@ -132,7 +133,9 @@ def find_donors(shop: Workshop, name: str) -> tuple[DonorView, ...]:
     return tuple(view for view in list_donors(shop) if view.name.casefold() == wanted)
 
 
-def choose_donor(shop: Workshop, *, typed: str, new: NewDonor) -> Code | NewDonor:
+def choose_donor(
+    shop: Workshop, *, typed: str, new: NewDonor, stated: Collection[str] = ()
+) -> Code | NewDonor:
     """
     The known donor that a typed code or exact name means, or the new one.
 
@@ -140,6 +143,9 @@ def choose_donor(shop: Workshop, *, typed: str, new: NewDonor) -> Code | NewDono
         shop: The open workshop.
         typed: Code or name.
         new: What is to be recorded if nobody of that name is known.
+        stated: Names of the fields of *new* that were said outright. Those that hold anything but
+            their default are taken as said anyhow; "anonymous" and "other" need this to be told
+            from a field that was left out.
 
     Raises:
         NotFound: If it is a donor's code that is not known.
@@ -163,26 +169,36 @@ def choose_donor(shop: Workshop, *, typed: str, new: NewDonor) -> Code | NewDono
         )
     if not known:
         return new
-    _check_same(known[0], new)
+    _check_same(known[0], new, stated)
     return known[0].donor.code
 
 
-def _check_same(known: DonorView, new: NewDonor) -> None:
-    """Raise if a known donor is told differently; what was left at its default is not told."""
-    plain = NewDonor("")
-    donor = known.donor
-    told = (
-        ("--source", new.source_kind, plain.source_kind, donor.source_kind),
-        ("--naming", new.naming, plain.naming, donor.naming),
-        ("--described-as", new.described_as, "", donor.described_as),
-        ("--contact", new.contact, "", known.contact),
-    )
-    for field, typed, default, recorded in told:
-        if typed not in (default, recorded):
+_FLAGS = {
+    "source_kind": "--source",
+    "naming": "--naming",
+    "described_as": "--described-as",
+    "naming_how": "--naming-how",
+    "contact": "--contact",
+}
+_WISH = ("naming", "described_as", "naming_how")
+
+
+def _check_same(known: DonorView, new: NewDonor, stated: Collection[str]) -> None:
+    """Raise if a known donor is told differently; a wish is changed on purpose, never dropped."""
+    donor, plain = known.donor, NewDonor("")
+    for name, flag in _FLAGS.items():
+        typed = getattr(new, name)
+        recorded = known.contact if name == "contact" else getattr(donor, name)
+        is_told = name in stated or typed != getattr(plain, name)
+        if is_told and typed != recorded:
+            command = (
+                f"donor naming {donor.code}" if name in _WISH else f"correct donor {donor.code}"
+            )
+            what = "a new wish" if name in _WISH else "what was wrong"
             raise Refused(
                 f"{donor.code} is known already, and recorded as '{recorded}', not '{typed}'",
-                hint=f"leave {field} out; 'salvage donor naming {donor.code}' records a new wish",
-                field=field,
+                hint=f"leave {flag} out; 'salvage {command}' records {what}",
+                field=flag,
             )
 
 

@@ -54,11 +54,14 @@ def test_a_known_donor_told_otherwise_is_a_question(tmp_path: Path) -> None:
     """A donor who wished to be described does not become named by a flag."""
     desk = Desk(tmp_path)
     add_drop_off(desk)
-    told = desk.run('dropoff add --donor "Kelpie Point Planetarium" --contents x --naming named')
+    for wish in ("named", "anonymous"):
+        told = desk.run(
+            f'dropoff add --donor "Kelpie Point Planetarium" --contents x --naming {wish}'
+        )
 
-    assert told.code == 1
-    assert "recorded as 'described', not 'named'" in told.err
-    assert "salvage donor naming" in told.err
+        assert told.code == 1
+        assert f"recorded as 'described', not '{wish}'" in told.err
+        assert "salvage donor naming" in told.err
 
 
 def test_a_donor_may_be_named_by_code(tmp_path: Path) -> None:

@@ -39,6 +39,7 @@ def test_name_and_code_mean_the_known_donor(empty_shop: Workshop) -> None:
     [
         (NewDonor("", naming="named"), "--naming"),
         (NewDonor("", described_as="an observatory"), "--described-as"),
+        (NewDonor("", naming="described", naming_how="by letter"), "--naming-how"),
         (NewDonor("", source_kind="firm"), "--source"),
         (NewDonor("", contact="elsewhere"), "--contact"),
     ],
@@ -79,3 +80,14 @@ def test_a_name_with_digits_is_a_name(empty_shop: Workshop) -> None:
     told = NewDonor("School 42")
 
     assert choose_donor(empty_shop, typed="School 42", new=told) is told
+
+
+def test_a_known_donor_who_now_wishes_no_name_is_not_overheard(empty_shop: Workshop) -> None:
+    """Whoever says "anonymous" of a donor on record is told where to write that down."""
+    code = _give(empty_shop, PLANETARIUM)
+    silent = NewDonor(PLANETARIUM.name, naming="anonymous")
+    with pytest.raises(Refused, match="recorded as 'described', not 'anonymous'") as caught:
+        choose_donor(empty_shop, typed=PLANETARIUM.name, new=silent, stated=["naming"])
+
+    assert f"salvage donor naming {code}" in caught.value.hint
+    assert choose_donor(empty_shop, typed=PLANETARIUM.name, new=silent) == code
