@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from salvage.cli.board import commands
+from salvage.cli.count import count_of
+from salvage.cli.failures import INTERRUPTED, Misuse
 from salvage.cli.hazard_words import hazard_lines
 from salvage.cli.options import BoardCodes
 from salvage.cli.records import board_record, record_of, source_words
@@ -76,14 +78,20 @@ def clear(
     findings = _Findings(
         _split(absent), _split(removed), _split(accepted), _split(unsure), how, goes_to, reason
     )
+    was_stopped = False
     with session.open() as shop:
         boards = [read_code(shop, text=code, kinds="B") for code in codes]
-        checks = _walk(session, shop, boards) if walk else _checks(shop, boards, findings)
+        if walk:
+            checks, was_stopped = _walk(session, shop, boards)
+        else:
+            checks = _checks(shop, boards, findings)
         if not checks:
             _show_lists(session, [read_checklist(shop, board) for board in boards])
             return
         lists = record_checks(shop, boards=boards, checks=checks, dry_run=session.dry_run)
     _tell(session, lists)
+    if was_stopped:
+        raise typer.Exit(INTERRUPTED)
 
 
 def _split(typed: _Hazards) -> list[str]:
@@ -122,9 +130,12 @@ def _checks(shop: Workshop, boards: Sequence[Code], findings: _Findings) -> list
     ]
 
 
-def _walk(session: Session, shop: Workshop, boards: Sequence[Code]) -> list[NewCheck]:
-    """Ask for each hazard that is open on the boards; what is skipped stays open."""
-    from salvage.cli.failures import Misuse
+def _walk(session: Session, shop: Workshop, boards: Sequence[Code]) -> tuple[list[NewCheck], bool]:
+    """
+    Ask for each hazard that is open on the boards; what is skipped stays open.
+
+    Gives the answers, and whether somebody stopped half way: what was answered till then counts.
+    """
     from salvage.work.clear import open_hazards, read_checklist
 
     if not session.may_ask:
@@ -132,15 +143,23 @@ def _walk(session: Session, shop: Workshop, boards: Sequence[Code]) -> list[NewC
     slugs = open_hazards(shop, boards)
     lines = [line for line in read_checklist(shop, boards[0]).lines if line.hazard.slug in slugs]
     _caution(session)
-    checks = []
-    for place, line in enumerate(lines, 1):
-        note(session, paint(session, f"\n{place} of {len(lines)}: {line.hazard.name}", "strong"))
-        for text in hazard_lines(line.hazard):
-            note(session, text)
-        check = _ask_one(session, line)
-        if check:
-            checks.append(check)
-    return checks
+    checks: list[NewCheck] = []
+    try:
+        for place, line in enumerate(lines, 1):
+            head = f"\n{place} of {len(lines)}: {line.hazard.name}"
+            note(session, paint(session, head, "strong"))
+            for text in hazard_lines(line.hazard):
+                note(session, text)
+            check = _ask_one(session, line)
+            if check:
+                checks.append(check)
+    except (KeyboardInterrupt, EOFError):
+        if not checks:
+            raise
+        kept = count_of(len(checks), "answer")
+        note(session, f"\nstopped; {kept} kept, the rest stays open")
+        return checks, True
+    return checks, False
 
 
 def _ask_one(session: Session, line: HazardLine) -> NewCheck | None:

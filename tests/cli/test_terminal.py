@@ -78,7 +78,7 @@ def test_ctrl_c_ends_with_130(tmp_path: Path) -> None:
 
 
 def test_a_walk_through_the_hazards(tmp_path: Path) -> None:
-    """Each open hazard is explained, then asked for; Ctrl-D half way writes nothing."""
+    """Each open hazard is explained, then asked for; Ctrl-D at the first one writes nothing."""
     code = add_board(Desk(tmp_path))
     with terminal(tmp_path, f"board clear {code} --walk") as child:
         child.expect("1 of [0-9]+: ")
@@ -91,6 +91,26 @@ def test_a_walk_through_the_hazards(tmp_path: Path) -> None:
         assert end(child) == 130
     (checklist,) = Desk(tmp_path).do(f"board clear {code} --json").value
     assert {check["finding"] for check in checklist["checks"]} == {"not checked"}
+
+
+def test_a_walk_that_is_stopped_keeps_its_answers(tmp_path: Path) -> None:
+    """Called to the door after two hazards, the maker need not look for those two again."""
+    code = add_board(Desk(tmp_path))
+    with terminal(tmp_path, f"board clear {code} --walk") as child:
+        for answer in ("absent", "cannot tell"):
+            child.expect(r"Found .*\[skip\]: ")
+            child.sendline(answer)
+            child.expect("How did you look: ")
+            child.sendline("lamp")
+        child.expect(r"Found .*\[skip\]: ")
+        child.sendintr()
+        child.expect("stopped; 2 answers kept")
+        child.expect("still held: ")
+
+        assert end(child) == 130
+    (checklist,) = Desk(tmp_path).do(f"board clear {code} --json").value
+    findings = [check["finding"] for check in checklist["checks"]]
+    assert (findings.count("absent"), findings.count("cannot tell")) == (1, 1)
 
 
 def test_a_scanner_at_the_bench(tmp_path: Path) -> None:
