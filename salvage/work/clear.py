@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, Refused
@@ -133,6 +133,20 @@ def check_new_check(new: NewCheck) -> None:
             raise BadValue(f"{new.hazard}: say why it may stay", field="--reason")
 
 
+def _check_agreeing(checks: Sequence[NewCheck]) -> tuple[NewCheck, ...]:
+    """The checks, each once; raises where one hazard is told in two ways."""
+    from salvage.knowledge.hazards import find_hazard
+
+    told: dict[str, NewCheck] = {}
+    for new in checks:
+        slug = find_hazard(new.hazard).slug
+        first = told.setdefault(slug, new)
+        if replace(first, hazard=slug) != replace(new, hazard=slug):
+            ways = " and as ".join(each.outcome or each.finding for each in (first, new))
+            raise BadValue(f"{slug} is told twice, as {ways}", hint="name each hazard once")
+    return tuple(told.values())
+
+
 def record_checks(
     shop: Workshop, *, boards: Sequence[Code], checks: Sequence[NewCheck], dry_run: bool = False
 ) -> tuple[Checklist, ...]:
@@ -142,17 +156,19 @@ def record_checks(
     Args:
         shop: The open workshop.
         boards: The boards' codes.
-        checks: The same for each board; a later check replaces an earlier one of its hazard.
+        checks: The same for each board; one for each hazard.
         dry_run: Do everything, then roll back.
 
     Raises:
         NotFound: If a board or hazard is not known.
-        BadValue: If finding, outcome and their words do not fit together.
+        BadValue: If finding, outcome and their words do not fit together, or two checks of one
+            hazard say different things.
     """
     from salvage.knowledge.hazards import find_hazard
 
     for new in checks:
         check_new_check(new)
+    checks = _check_agreeing(checks)
 
     def steps(change: Change) -> tuple[Checklist, ...]:
         for board in boards:

@@ -8,6 +8,7 @@ from salvage.errors import BadValue, Held, NotFound, Refused
 from salvage.ids import Code, next_code
 from salvage.records.things import Board
 from salvage.work.clear import NewCheck, open_hazards, read_checklist, record_checks
+from salvage.work.history import read_history
 from salvage.work.look import look_at
 from salvage.work.workshop import Workshop
 from tests.bench import add_board, add_cleared_board, clear, cut_circle, dump
@@ -169,3 +170,27 @@ def test_like_boards_are_cleared_together(empty_shop: Workshop) -> None:
     assert [found.board.clearance for found in lists] == ["cleared", "cleared"]
     with pytest.raises(Refused, match="different open hazards"):
         open_hazards(empty_shop, [two.code, other.code])
+
+
+def test_one_hazard_told_in_two_ways_is_refused(empty_shop: Workshop, module: Board) -> None:
+    """A slip of the hand that says absent and present at once frees no board."""
+    present = NewCheck(DATA, "present")
+    absent = NewCheck("Data bearing part", "absent", how="looked")
+    before = dump(empty_shop)
+    for checks in ([present, absent], [absent, present]):
+        with pytest.raises(BadValue, match=f"{DATA} is told twice"):
+            record_checks(empty_shop, boards=[module.code], checks=checks)
+
+    assert dump(empty_shop) == before
+
+
+def test_one_hazard_told_twice_alike_counts_once(empty_shop: Workshop, module: Board) -> None:
+    """Named by slug and by name, it is still one look and one line of the history."""
+    checks = [
+        NewCheck(DATA, "absent", how="looked"),
+        NewCheck("Data-Bearing PART", "absent", how="looked"),
+    ]
+    record_checks(empty_shop, boards=[module.code], checks=checks)
+    looks = [line for line in read_history(empty_shop, module.code) if "hazard" in line.words]
+
+    assert len(looks) == 1
