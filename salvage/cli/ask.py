@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from salvage.cli.failures import Misuse
 from salvage.cli.session import Session
-from salvage.cli.show import clean
+from salvage.cli.show import clean, note, wrap
 from salvage.errors import Refused, SalvageError
 
 Answer = TypeVar("Answer")
@@ -31,7 +31,8 @@ def ask(
         try:
             return parse(typed)
         except SalvageError as mistake:
-            session.world.stderr.write(f"  {clean(str(mistake))}\n")
+            for line in wrap(session, f"  {clean(str(mistake))}", indent=2):
+                note(session, line)
 
 
 def confirm(session: Session, question: str) -> None:
@@ -52,7 +53,9 @@ def confirm(session: Session, question: str) -> None:
 
 def _read_line(session: Session, prompt: str) -> str:
     session.world.stdout.flush()
-    session.world.stderr.write(prompt)
+    asked = prompt.rstrip()
+    lines = wrap(session, asked, indent=2)
+    session.world.stderr.write("\n".join(lines) + prompt[len(asked) :])
     session.world.stderr.flush()
     line = session.world.stdin.readline()
     if not line:

@@ -16,7 +16,17 @@ from salvage.cli.hazard_words import hazard_lines
 from salvage.cli.options import BoardCodes
 from salvage.cli.records import board_record, record_of, source_words
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import note, paint, say, say_wrapped, show_change, show_json, show_plain, warn
+from salvage.cli.show import (
+    note,
+    paint,
+    say,
+    say_wrapped,
+    show_change,
+    show_json,
+    show_plain,
+    warn,
+    wrap,
+)
 
 if TYPE_CHECKING:
     from salvage.ids import Code
@@ -146,10 +156,10 @@ def _walk(session: Session, shop: Workshop, boards: Sequence[Code]) -> tuple[lis
     checks: list[NewCheck] = []
     try:
         for place, line in enumerate(lines, 1):
-            head = f"\n{place} of {len(lines)}: {line.hazard.name}"
-            note(session, paint(session, head, "strong"))
+            head = wrap(session, f"{place} of {len(lines)}: {line.hazard.name}", indent=2)
+            note(session, paint(session, "\n" + "\n".join(head), "strong"))
             for text in hazard_lines(line.hazard):
-                note(session, text)
+                note(session, "\n".join(wrap(session, text, indent=13)))
             check = _ask_one(session, line)
             if check:
                 checks.append(check)

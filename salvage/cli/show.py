@@ -68,22 +68,33 @@ def say_wrapped(session: Session, text: str, *, indent: int, always: bool = Fals
         indent: Blanks before the lines that follow.
         always: Break it in a pipe too, since it is prose that no program takes apart.
     """
+    is_broken = always or session.world.stdout_is_terminal
+    for line in wrap(session, text, indent=indent) if is_broken else [text]:
+        say(session, line)
+
+
+def wrap(session: Session, text: str, *, indent: int) -> list[str]:
+    """
+    A line broken between words where the terminal is narrower.
+
+    Args:
+        session: The run.
+        text: One line; the blanks it begins with stay.
+        indent: Blanks before the lines that follow.
+    """
     import textwrap
 
     width = session.world.width
-    is_broken = always or session.world.stdout_is_terminal
-    if not is_broken or len(text) <= width:
-        say(session, text)
-        return
+    if len(text) <= width:
+        return [text]
     lead = len(text) - len(text.lstrip())
-    for line in textwrap.wrap(
+    return textwrap.wrap(
         text.lstrip(),
         max(40, width),
         initial_indent=" " * lead,
         subsequent_indent=" " * indent,
         break_on_hyphens=False,
-    ):
-        say(session, line)
+    )
 
 
 def command_line(session: Session, words: str) -> str:

@@ -106,6 +106,23 @@ def test_a_walk_asks_for_each_open_hazard(tmp_path: Path) -> None:
     assert removed["goes_to"] == removed["usually_goes_to"]
 
 
+def test_hints_and_questions_break_between_words(tmp_path: Path) -> None:
+    """On a narrow terminal nothing is cut in the middle of a word, the questions neither."""
+    desk = Desk(tmp_path, terminal=True, environment={"TERM": "dumb"}, width=50)
+    code = add_board(desk)
+    told = desk.run(f"board clear {code} --walk", typed="skip\n" * 20).err
+    lines = told.replace("]: ", "]:\n").splitlines()
+    hazards = desk.do("hazards --json").value
+    texts = (text for hazard in hazards for text in hazard.values())
+    words = " ".join(text for text in texts if isinstance(text, str))
+    hints = [line.split() for line in lines if line.startswith(" " * 13)]
+
+    assert max(map(len, lines)) <= 50
+    assert len(hints) > 10
+    assert {first for first, *_ in hints} <= set(words.split())
+    assert "Found (absent, removed, accepted, cannot tell,\n  skip) [skip]: \n2 of " in told
+
+
 def test_a_walk_needs_somebody(tmp_path: Path) -> None:
     """A script cannot look at a board."""
     desk = Desk(tmp_path)
