@@ -24,7 +24,9 @@ _STEPS = 5
 _EVEN_OUT = 10
 _NOISE, _SD_EXCESS = 0.05, 1.5
 _MOST_MOVE_PX = 1.5
-_DULL_FROM_PX = 0.4
+_BETTER = 0.97
+_EXCESS = (-0.95, 3.0)
+"""The side may be duller than the face, but never of the field's own colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,21 +61,14 @@ def edges_beside_side(profile: Profile, offsets: Floats, sides_px: Floats) -> Fl
         return offsets
     part = Profile(profile.share[facing], profile.steps, profile.sigma_px)
     wide = sides_px[facing]
-    # A dull side before a bright face is no half of it: start from where the field was seen to end.
-    edge = np.where(wide > _DULL_FROM_PX, np.maximum(offsets[facing], 0.0), offsets[facing])
-    excess, known = np.zeros(facing.size), np.zeros(facing.size)
-    for _ in range(_STEPS):
-        rest, by_edge, by_excess = _compare(part, edge, excess, wide)
-        a, b, c = (by_edge**2).sum(1), (by_edge * by_excess).sum(1), (by_excess**2).sum(1)
-        known = c - b * b / np.maximum(a, 1e-9)
-        c = c + (_NOISE / _SD_EXCESS) ** 2
-        p, q = (
-            (by_edge * rest).sum(1),
-            (by_excess * rest).sum(1) - excess * (_NOISE / _SD_EXCESS) ** 2,
-        )
-        least = np.maximum(a * c - b * b, 1e-9)
-        edge = edge + np.clip((c * p - b * q) / least, -0.5, 0.5)
-        excess = np.clip(excess + (a * q - b * p) / least, -3.0, 3.0)
+    edge, excess, known, miss = _fit(part, offsets[facing], wide)
+    # A dull side before a bright face is no half of it: try also from where the field ended.
+    again = _fit(part, np.maximum(offsets[facing], 0.0), wide)
+    better = again[3] < _BETTER * miss
+    edge, excess, known = (
+        np.where(better, second, first)
+        for first, second in zip((edge, excess, known), again[:3], strict=True)
+    )
     excess = _even_out(excess, np.maximum(known, 1e-6))
     for _ in range(_STEPS):
         rest, by_edge, _ = _compare(part, edge, excess, wide)
@@ -83,6 +78,31 @@ def edges_beside_side(profile: Profile, offsets: Floats, sides_px: Floats) -> Fl
     most = _MOST_MOVE_PX + wide
     moved[facing] += np.clip(edge - offsets[facing], -most, most)
     return moved
+
+
+def _fit(part: Profile, start: Floats, wide: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """Edge, excess of the side's light, what is known of that, and what is left of the samples."""
+    import numpy as np
+
+    edge, excess, known = start.copy(), np.zeros(start.size), np.zeros(start.size)
+    prior = (_NOISE / _SD_EXCESS) ** 2
+    for _ in range(_STEPS):
+        rest, by_edge, by_excess = _compare(part, edge, excess, wide)
+        a, b, c = (by_edge**2).sum(1), (by_edge * by_excess).sum(1), (by_excess**2).sum(1)
+        known = c - b * b / np.maximum(a, 1e-9)
+        c = c + prior
+        p, q = (by_edge * rest).sum(1), (by_excess * rest).sum(1) - excess * prior
+        least = np.maximum(a * c - b * b, 1e-9)
+        edge = edge + np.clip((c * p - b * q) / least, -0.5, 0.5)
+        excess = np.clip(excess + (a * q - b * p) / least, *_EXCESS)
+    sigma = part.sigma_px
+    away = (part.steps[None] - edge[:, None]) / sigma
+    model = (1 + excess[:, None]) * falling(away)
+    model -= excess[:, None] * falling(away + wide[:, None] / sigma)
+    # The same samples for every start: all outside, and inside as far as the side may reach.
+    counted = part.steps[None] > -(wide[:, None] + 2.5 * sigma)
+    miss: Floats = (((part.share - model) * counted) ** 2).sum(axis=1)
+    return edge, excess, known, miss
 
 
 def _compare(
