@@ -99,6 +99,12 @@ def _fits() -> CommandSet:
     return fits.commands
 
 
+def _plan() -> CommandSet:
+    from salvage.cli import plan
+
+    return plan.commands
+
+
 def _handover() -> CommandSet:
     from salvage.cli import handover
 
@@ -240,6 +246,7 @@ ENTRIES = (
     Entry("fits", _JOB, "Which boards can yield a shape, and where it goes.", _fits),
     Entry("reserve", _JOB, "Hold a place on a board for an order.", _reserve),
     Entry("release", _JOB, "Let a reserved place go.", _release),
+    Entry("plan", _JOB, "Plan an order over the shelf, and what is held for it.", _plan),
     Entry("handover", _JOB, "A drawing for the router's program, or a setup sheet.", _handover),
     Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from datetime import UTC, datetime
 
 
@@ -14,3 +15,8 @@ def system_clock() -> datetime:
 def system_entropy(count: int) -> bytes:
     """Fresh random bytes from the operating system."""
     return os.urandom(count)
+
+
+def stopwatch() -> float:
+    """Seconds that go on evenly, whatever happens to the clock on the wall."""
+    return time.monotonic()

@@ -16,7 +16,9 @@ from salvage.store.lookup import load_board, load_cut, load_reservation
 from salvage.store.rows import select
 from salvage.units import format_mm, from_um
 from salvage.work.area import board_outline, read_taken, usable_with
+from salvage.work.board_rules import check_reservable
 from salvage.work.library import ChosenShape
+from salvage.work.settings import read_settings
 from salvage.work.verdict import find_obstacles
 from salvage.work.workshop import Workshop
 
@@ -270,39 +272,47 @@ def reserve(
 
     Raises:
         NotFound: If there is no such board.
+        Held: If the board is recalled or retired.
         NoRoom: If the shape overlaps something or leaves the board.
         BadValue: If it is not said for whom.
     """
     if not for_whom.strip():
         raise BadValue("say for whom", field="--for")
 
-    def steps(change: Change) -> Reservation:
-        from salvage.geometry.ledger import Taken
+    return shop.commit(
+        "reserve",
+        lambda change: append_reservation(change, board, spot, for_whom),
+        dry_run=dry_run,
+    )
 
-        found = load_board(change.conn, board)
-        region = spot.region()
-        kerf_mm = from_um(shop.settings.kerf_um)
-        check_room(change.conn, found, region, kerf_mm=kerf_mm)
-        code = change.new_code("R")
-        usable = usable_with(change.conn, found, Taken("reservation", code, region, 0))
-        change.append(
-            "reservation.made",
-            (code, board),
-            {
-                "for_whom": for_whom,
-                "shape": spot.shape.name,
-                "region": region.to_rings(),
-                "x_um": spot.x_um,
-                "y_um": spot.y_um,
-                "angle_mdeg": spot.angle_mdeg,
-                "mirrored": spot.side == "back",
-                "usable_um2": usable,
-            },
-            made=(code,),
-        )
-        return load_reservation(change.conn, code)
 
-    return shop.commit("reserve", steps, dry_run=dry_run)
+def append_reservation(change: Change, board: Code, spot: Spot, for_whom: str) -> Reservation:
+    """Journal a reservation inside an open change; see :func:`reserve` for what is refused."""
+    from salvage.geometry.ledger import Taken
+
+    found = load_board(change.conn, board)
+    check_reservable(change.conn, found)
+    region = spot.region()
+    kerf_mm = from_um(read_settings(change.conn).kerf_um)
+    check_room(change.conn, found, region, kerf_mm=kerf_mm)
+    code = change.new_code("R")
+    usable = usable_with(change.conn, found, Taken("reservation", code, region, 0))
+    change.append(
+        "reservation.made",
+        (code, board),
+        {
+            "for_whom": for_whom,
+            "shape": spot.shape.name,
+            "region": region.to_rings(),
+            "x_um": spot.x_um,
+            "y_um": spot.y_um,
+            "angle_mdeg": spot.angle_mdeg,
+            "mirrored": spot.side == "back",
+            "usable_um2": usable,
+        },
+        made=(code,),
+    )
+    return load_reservation(change.conn, code)
 
 
 def release(
@@ -316,20 +326,24 @@ def release(
         Refused: If it is not held any more.
     """
 
-    def steps(change: Change) -> Reservation:
-        held = load_reservation(change.conn, reservation)
-        if held.state != "held":
-            raise Refused(f"{reservation} is {held.state} already")
-        board = load_board(change.conn, held.board)
-        usable = usable_with(change.conn, board, without=reservation)
-        change.append(
-            "reservation.released",
-            (reservation, held.board),
-            {"reason": reason, "usable_um2": usable},
-        )
-        return load_reservation(change.conn, reservation)
+    return shop.commit(
+        "release", lambda change: append_release(change, reservation, reason), dry_run=dry_run
+    )
 
-    return shop.commit("release", steps, dry_run=dry_run)
+
+def append_release(change: Change, reservation: Code, reason: str) -> Reservation:
+    """Journal a release inside an open change; see :func:`release` for what is refused."""
+    held = load_reservation(change.conn, reservation)
+    if held.state != "held":
+        raise Refused(f"{reservation} is {held.state} already")
+    board = load_board(change.conn, held.board)
+    usable = usable_with(change.conn, board, without=reservation)
+    change.append(
+        "reservation.released",
+        (reservation, held.board),
+        {"reason": reason, "usable_um2": usable},
+    )
+    return load_reservation(change.conn, reservation)
 
 
 def spot_of_reservation(reservation: Reservation) -> Spot:

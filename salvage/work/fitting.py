@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -67,6 +66,10 @@ class BoardFilter:
     type: str = ""
     colour: str = ""
     thickness_mm: float | None = None
+
+
+EVERY_BOARD = BoardFilter()
+"""A filter that every board passes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +179,7 @@ def find_boards(
     shop: Workshop,
     *,
     wish: Wish,
-    filters: BoardFilter = BoardFilter(),
+    filters: BoardFilter = EVERY_BOARD,
     most: int = 20,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[BoardFit, ...]:
@@ -198,7 +201,7 @@ def find_boards(
     """
     from salvage.geometry.shelf import ShelfBoard, ShelfQuery, decide_shelf
 
-    boards = {board.code: board for board in _in_question(shop.conn, filters)}
+    boards = {board.code: board for board in boards_in_question(shop, filters)}
     indexes = dict(_indexes(shop, list(boards.values()), wish.kerf_mm, progress))
 
     def ground(code: str) -> BaseGeometry:
@@ -224,7 +227,9 @@ def find_boards(
     return (*found, *tight)[:most]
 
 
-def _in_question(conn: sqlite3.Connection, filters: BoardFilter) -> tuple[Board, ...]:
+def boards_in_question(shop: Workshop, filters: BoardFilter) -> tuple[Board, ...]:
+    """Measured boards that pass a filter and stand in nobody's way but for open hazards."""
+    conn = shop.conn
     where = ["retired = ''", "recalled = 0", "outline IS NOT NULL"]
     parameters: list[object] = []
     for condition, value in (

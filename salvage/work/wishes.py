@@ -9,7 +9,9 @@ from salvage.errors import BadValue
 from salvage.store.lookup import load_donor, load_drop_off
 from salvage.units import parse_length_mm
 from salvage.work.fitting import BoardFilter, Wish
+from salvage.work.import_drop_offs import parse_count
 from salvage.work.library import choose_shape
+from salvage.work.planning import Demand
 from salvage.work.reading import read_code
 from salvage.work.workshop import Workshop
 
@@ -99,6 +101,21 @@ def parse_angles(text: str, *, field: str = "--angles") -> tuple[int, ...]:
             raise BadValue(f"'{part}' is not an angle", hint="degrees such as 0,90", field=field)
         found.append(round(float(part) * 1000) % 360_000)
     return tuple(dict.fromkeys(found))
+
+
+def parse_demand(shop: Workshop, text: str) -> Demand:
+    """
+    One line of an order, such as ``tern:4`` or ``circle@40:6`` for a circle of 40 mm.
+
+    Raises:
+        NotFound: If there is no such shape.
+        BadValue: If quantity or width do not parse.
+    """
+    name, _, number = text.partition(":")
+    shape, _, width = name.partition("@")
+    quantity = parse_count(number or "1", field=text)
+    width_mm = parse_length_mm(width, field=text) if width else None
+    return Demand(choose_shape(shop, name=shape, width_mm=width_mm), quantity)
 
 
 def parse_filter(shop: Workshop, typed: TypedFilter) -> BoardFilter:

@@ -127,7 +127,8 @@ STEPS = (
     Step(
         "reserve",
         _reserve_more,
-        'reserve {board} --shape circle --width 20 --at 140,140 --angle 10 --side back --for "order 13"',
+        "reserve {board} --shape circle --width 20 --at 140,140 --angle 10 --side back"
+        ' --for "order 13"',
         "freed",
     ),
     Step(

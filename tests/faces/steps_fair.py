@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from salvage.paper.stock import STOCKS
-from salvage.work import correct, donors, history, mass, papers, pieces, recall, record
+from salvage.work import correct, donors, history, mass, papers, pieces, planning, recall, record
+from salvage.work.library import choose_shape
 from salvage.work.workshop import Workshop
 from tests.faces.step import Memory, Step
 
@@ -33,7 +34,19 @@ def _correct_drop_off(shop: Workshop, memory: Memory) -> None:
     correct.correct_drop_off(shop, drop_off=memory["drop_off"], new=new, why="misread the scales")
 
 
+def _plan(shop: Workshop, memory: Memory) -> None:
+    demand = planning.Demand(choose_shape(shop, name="circle", width_mm=20), 2)
+    search = planning.Search(0, lambda: 0.0)
+    planning.plan_order(shop, demands=[demand], for_whom="order 40", search=search)
+
+
 STEPS = (
+    Step("plan_order", _plan, 'plan order circle@20:2 --for "order 40" --seconds 0'),
+    Step(
+        "release_order",
+        lambda shop, memory: planning.release_order(shop, for_whom="order 40", reason="late"),
+        'plan release --for "order 40" --reason late',
+    ),
     Step(
         "print_labels",
         lambda shop, memory: papers.print_labels(
