@@ -5,9 +5,11 @@ Edges are counted, not weighed: pads, silk and glare are brighter than traces an
 picture is smoothed by 0.05 mm first, so that grain and paper noise are not taken for traces. What
 is burnt out by glare counts neither for nor against a place.
 
-It is a hint, no measurement. On seeded synthetic photos with known traces the ranking agreed with
-the truth at about 0.7 to 0.8 (Spearman); real boards were not tried. Where a processor still stands
-the finest pattern is usually beneath it, unseen: start there (common practice, no source).
+It is a hint, no measurement. On 59 drawn photos with known traces the ranking agreed with the truth
+at 0.9 in the middle (Spearman), but not at all on two narrow strips; the three places proposed held
+85 % of the traces that the best three would have. Real boards were not tried. Where a processor
+still stands the finest pattern is usually beneath it, unseen: start there (common practice, no
+source).
 """
 
 from __future__ import annotations
