@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import codes_in_words
 from salvage.cli.options import AnyCode
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import clean, note, say_wrapped, show_change, show_json, show_plain
+from salvage.cli.show import clean, note, say_wrapped, show_change, show_json, show_plain, wrap
 
 if TYPE_CHECKING:
-    from salvage.work.history import HistoryLine
+    from salvage.work.history import HistoryLine, Undone
 
 telling = CommandSet()
 listing = CommandSet()
@@ -38,22 +39,36 @@ def history_record(line: HistoryLine) -> dict[str, Any]:
     }
 
 
-def _show(session: Session, lines: Sequence[HistoryLine], *, with_code: bool) -> None:
+def _show(session: Session, lines: Sequence[HistoryLine], *, of_workshop: bool) -> None:
     if session.form == "json":
         show_json(session, [history_record(line) for line in lines])
         return
     if session.form == "plain":
         fields = ("at", "by", "act", "operation", "undone", "words")
-        records = [history_record(line) for line in lines]
-        show_plain(session, ([record[name] for name in fields] for record in records))
+        show_plain(
+            session,
+            (
+                (*(history_record(line)[name] for name in fields), " ".join(line.event.about))
+                for line in lines
+            ),
+        )
         return
     for line in lines:
-        event = line.event
-        when = f"{event.at[:10]} {event.at[11:16]}"
-        about = f"{event.about[0]}  " if with_code and event.about else ""
-        undone = " (undone)" if line.undone else ""
-        text = f"{when}  {about}{clean(line.words)}{undone}  [{clean(event.by)}]"
-        say_wrapped(session, text, indent=18)
+        _show_line(session, line, of_workshop=of_workshop)
+
+
+def _show_line(session: Session, line: HistoryLine, *, of_workshop: bool) -> None:
+    """One event; in the workshop's journal with its operation's short id and its code."""
+    from salvage.work.history import short_id
+
+    event = line.event
+    when = f"{event.at[:10]} {event.at[11:16]}"
+    if of_workshop:
+        when += f"  {short_id(event.operation)}"
+    about = f"{event.about[0]}  " if of_workshop and event.about else ""
+    undone = " (undone)" if line.undone else ""
+    text = f"{when}  {about}{clean(line.words)}{undone}  [{clean(event.by)}]"
+    say_wrapped(session, text, indent=len(when) + 2)
 
 
 @telling.command("history", example="salvage history BC0002J")
@@ -65,7 +80,7 @@ def history(context: typer.Context, code: AnyCode) -> None:
     session = session_of(context)
     with session.open() as shop:
         lines = read_history(shop, read_code(shop, text=code))
-    _show(session, lines, with_code=False)
+    _show(session, lines, of_workshop=False)
 
 
 @listing.command("journal", example="salvage journal --most 50")
@@ -73,13 +88,17 @@ def journal(
     context: typer.Context,
     most: Annotated[int, typer.Option(min=1, help="At most so many events.")] = 20,
 ) -> None:
-    """Show the newest events of the whole workshop, newest last; times are UTC."""
+    """
+    Show the newest events of the whole workshop, newest last; times are UTC.
+
+    Behind the time stands the short id of the operation, by which 'salvage undo' takes it back.
+    """
     from salvage.work.history import read_journal
 
     session = session_of(context)
     with session.open() as shop:
         lines = read_journal(shop, most=most)
-    _show(session, lines, with_code=True)
+    _show(session, lines, of_workshop=True)
 
 
 @undoing.command("undo", example='salvage undo --why "wrong board"', changes=True)
@@ -89,7 +108,7 @@ def undo(
         str,
         typer.Argument(
             metavar="[OPERATION]",
-            help="Its id, or the beginning, from 'salvage journal --plain'; the last if left out.",
+            help="Its short id, from 'salvage journal', or the whole; the last if left out.",
             show_default=False,
         ),
     ] = "",
@@ -103,15 +122,34 @@ def undo(
     with session.open() as shop:
         if not session.yes and not session.dry_run:
             seen = undo(shop, operation=operation, why=why, dry_run=True)
-            for words in seen.words:
-                note(session, f"  {clean(words)}")
-            confirm(session, f"Undo '{seen.act}'?")
+            for line in _steps(seen):
+                note(session, "\n".join(wrap(session, line, indent=4)))
+            about = codes_in_words(seen.codes)
+            confirm(session, f"Undo '{seen.act}'{f' ({about})' if about else ''}?")
             operation = seen.operation
         seen = undo(shop, operation=operation, why=why, dry_run=session.dry_run)
+    about = codes_in_words(seen.codes)
     show_change(
         session,
-        {"operation": seen.operation, "act": seen.act, "words": list(seen.words)},
-        lines=[f"undone: {seen.act}", *(f"  {words}" for words in seen.words)],
+        {
+            "operation": seen.operation,
+            "act": seen.act,
+            "words": list(seen.words),
+            "about": [list(codes) for codes in seen.about],
+        },
+        lines=[f"undone: {seen.act}{f', {about}' if about else ''}", *_steps(seen)],
         codes=[seen.operation],
         next_step="journal",
     )
+
+
+def _steps(seen: Undone) -> list[str]:
+    """What is taken back, each line with its codes, after the settings that are not."""
+    passed = [
+        f"  passed over: {words} ('salvage setup' sets an old value again)"
+        for words in seen.passed_over
+    ]
+    steps = zip(seen.about, seen.words, strict=True)
+    return passed + [
+        f"  {f'{codes_in_words(codes)}  ' if codes else ''}{clean(words)}" for codes, words in steps
+    ]

@@ -29,6 +29,25 @@ another order.
 """
 
 
+LEAST_ENDING = 6
+"""Characters that the end of an id must have to name an operation; ids begin with the time."""
+
+_MOST_STEPS = 20
+_SETTINGS = "workshop.set"
+
+
+def short_id(operation: str) -> str:
+    """
+    The end of an operation's id, which people read and type.
+
+    The beginning is the time, so that ids of one morning begin alike; the end is random.
+
+    >>> short_id("019df239-1340-7a58-b791-df6af1d861cd")
+    'f1d861cd'
+    """
+    return operation[-8:]
+
+
 @dataclass(frozen=True, slots=True)
 class HistoryLine:
     """
@@ -54,11 +73,21 @@ class Undone:
         operation: Id of the operation.
         act: Its name.
         words: Its events in words.
+        about: What each of the events changes, in the order of *words*; empty for settings and
+            shapes.
+        passed_over: Settings in words that are newer and stay: plain undo does not take them back.
     """
 
     operation: str
     act: str
     words: tuple[str, ...]
+    about: tuple[tuple[Code, ...], ...] = ()
+    passed_over: tuple[str, ...] = ()
+
+    @property
+    def codes(self) -> tuple[Code, ...]:
+        """Everything that the correction changes, once each."""
+        return tuple(dict.fromkeys(code for codes in self.about for code in codes))
 
 
 def read_history(shop: Workshop, code: Code) -> tuple[HistoryLine, ...]:
@@ -94,7 +123,8 @@ def undo(shop: Workshop, *, operation: str = "", why: str = "", dry_run: bool = 
 
     Args:
         shop: The open workshop.
-        operation: Id of the operation, or its beginning; the last one that stands if empty.
+        operation: Id of the operation, its beginning or its end; if empty, the last one that stands
+            and is no change of settings.
         why: Reason for the record.
         dry_run: Do everything, then roll back.
 
@@ -104,7 +134,7 @@ def undo(shop: Workshop, *, operation: str = "", why: str = "", dry_run: bool = 
     """
 
     def steps(change: Change) -> Undone:
-        events = _find_operation(change.conn, operation)
+        events, passed_over = _find_operation(change.conn, operation)
         roots = _roots(change.conn, events)
         _check_undoable(change.conn, events, roots)
         touched = dict.fromkeys(code for event in events for code in event.about)
@@ -120,28 +150,52 @@ def undo(shop: Workshop, *, operation: str = "", why: str = "", dry_run: bool = 
             },
         )
         _count_again(change, {code for root in roots for code in root.about})
-        return Undone(first.operation, first.act, tuple(map(describe_event, events)))
+        return Undone(
+            first.operation,
+            first.act,
+            tuple(map(describe_event, events)),
+            tuple(map(changed_codes, events)),
+            passed_over,
+        )
 
     return shop.commit("undo", steps, dry_run=dry_run)
 
 
-def _find_operation(conn: sqlite3.Connection, wanted: str) -> tuple[Event, ...]:
-    gone = undone_ids(conn)
+def _find_operation(
+    conn: sqlite3.Connection, wanted: str
+) -> tuple[tuple[Event, ...], tuple[str, ...]]:
+    """The events of the operation that is meant, and the settings that were passed over."""
     if not wanted:
-        for event in read_events_newest(conn):
-            events = read_operation(conn, event.operation)
-            if not any(one.id in gone or one.kind == "correction.undone" for one in events):
-                return events
-        raise NotFound("there is nothing to undo")
-    found = {event.operation for event in read_events(conn) if event.operation.startswith(wanted)}
+        return _find_last(conn)
+    found = {event.operation for event in read_events(conn) if _is_meant(event.operation, wanted)}
     if len(found) != 1:
         raise NotFound(
             f"'{wanted}' names {len(found)} operations", hint="'salvage journal' lists their ids"
         )
     events = read_operation(conn, found.pop())
-    if events[0].id in gone:
+    if events[0].id in undone_ids(conn):
         raise Refused(f"'{events[0].act}' was undone already")
-    return events
+    return events, ()
+
+
+def _is_meant(operation: str, wanted: str) -> bool:
+    tidy = wanted.strip().lower()
+    is_ending = len(tidy) >= LEAST_ENDING and operation.endswith(tidy)
+    return is_ending or operation.startswith(tidy)
+
+
+def _find_last(conn: sqlite3.Connection) -> tuple[tuple[Event, ...], tuple[str, ...]]:
+    gone = undone_ids(conn)
+    settings: dict[str, None] = {}
+    for event in read_events_newest(conn):
+        events = read_operation(conn, event.operation)
+        if any(one.kind == _SETTINGS for one in events):
+            words = (describe_event(one) for one in events if one.kind == _SETTINGS)
+            settings |= dict.fromkeys(words)
+        elif not any(one.id in gone or one.kind == "correction.undone" for one in events):
+            return events, tuple(settings)
+    hint = "set an old value again with 'salvage setup'" if settings else ""
+    raise NotFound("there is nothing to undo", hint=hint)
 
 
 def _roots(conn: sqlite3.Connection, events: tuple[Event, ...]) -> tuple[Event, ...]:
@@ -159,7 +213,7 @@ def _check_undoable(
     conn: sqlite3.Connection, events: tuple[Event, ...], roots: tuple[Event, ...]
 ) -> None:
     first = events[0]
-    if any(event.kind == "workshop.set" for event in events):
+    if any(event.kind == _SETTINGS for event in events):
         raise Refused(
             f"'{first.act}' cannot be undone", hint="set the old value again with 'salvage setup'"
         )
@@ -179,11 +233,34 @@ def _check_undoable(
         if event.id not in gone and event.kind != "correction.undone" and rests(event)
     ]
     if later:
-        lines = "\n".join(f"  {event.at[:16]} {describe_event(event)}" for event in later[:20])
         raise Refused(
             f"'{first.act}' cannot be undone before the later steps that rest on it, the last one"
-            f" first:\n{lines}"
+            f" first:\n{_steps_in_words(later)}",
+            hint="undo each by its short id: salvage undo " + short_id(later[-1].operation),
         )
+
+
+def _steps_in_words(later: list[Event]) -> str:
+    """Operations with short id, time, codes and words, the last one first."""
+    steps: dict[str, list[Event]] = {}
+    for event in reversed(later):
+        steps.setdefault(event.operation, []).append(event)
+    lines = []
+    for operation, events in steps.items():
+        event = events[-1]  # the first of them, since they run backwards
+        told = f"{' '.join(changed_codes(event)[:3])}  {describe_event(event)}"
+        more = f" (and {len(events) - 1} more)" if len(events) > 1 else ""
+        when = f"{event.at[:10]} {event.at[11:16]}"
+        lines.append(f"  {short_id(operation)}  {when}  {told}{more}")
+    if len(lines) > _MOST_STEPS:
+        lines[_MOST_STEPS:] = [f"  … and {len(lines) - _MOST_STEPS} earlier ones"]
+    return "\n".join(lines)
+
+
+def changed_codes(event: Event) -> tuple[Code, ...]:
+    """The codes of :func:`touches` in the event's own order."""
+    changed = touches(event)
+    return tuple(code for code in event.about if code in changed)
 
 
 def _dependence(

@@ -36,7 +36,7 @@ def test_history_tells_and_journal_lists(tmp_path: Path) -> None:
     assert told[-1].endswith("[Maren]")
     assert [event["kind"] for event in events] == ["hazard.checked"] * 2
     assert len(plain) == 3
-    assert all(len(line.split("\t")) == 6 for line in plain)
+    assert all(line.split("\t")[6] == code for line in plain)
     assert code in desk.do("journal").out
 
 
@@ -50,8 +50,8 @@ def test_a_step_is_taken_back(tmp_path: Path) -> None:
     told = desk.do("undo --why 'wrong board' --yes")
 
     assert (silent.code, "--yes" in silent.err) == (2, True)
-    assert "dry run: undone: move board" in dry.out
-    assert told.out.startswith("undone: move board")
+    assert f"dry run: undone: move board, {code}\n" in dry.out
+    assert told.out == f"undone: move board, {code}\n  {code}  moved to shelf 9\n"
     assert "(undone)" in desk.do(f"history {code}").out
     assert desk.do(f"board show {code} --json").value["place"] == ""
 
@@ -66,7 +66,7 @@ def test_undo_asks_on_a_terminal(tmp_path: Path) -> None:
     desk.do("undo", typed="y\n")
 
     assert kept.code == 1
-    assert "moved to shelf 9" in kept.err
+    assert f"  {code}  moved to shelf 9\nUndo 'move board' ({code})? " in kept.err
     assert "nothing was changed" in kept.err
     assert desk.do(f"board show {code} --json").value["place"] == ""
 
@@ -82,6 +82,36 @@ def test_an_operation_is_named_by_its_id(tmp_path: Path) -> None:
 
     assert desk.do(f"board show {code} --json").value["place"] == ""
     assert desk.run("undo ffffffff --yes").code == 1
+
+
+def test_the_journal_lists_the_ids_that_undo_takes(tmp_path: Path) -> None:
+    """What stands behind the time is typed as it stands."""
+    desk = Desk(tmp_path)
+    code = add_board(desk)
+    desk.do(f"board move {code} 'shelf 9'")
+    desk.do(f"board move {code} 'shelf 3'")
+    last = desk.do("journal").out.splitlines()[-2]
+    day, time, short, about = last.split()[:4]
+    refused = desk.run(f"undo {short} --yes")
+    steps = [line.split()[0] for line in refused.err.splitlines() if code in line]
+    for step in (*steps, short):
+        desk.do(f"undo {step} --yes")
+
+    assert (day, len(time), about) == ("2026-05-04", 5, code)
+    assert len(steps) == 1
+    assert desk.do(f"board show {code} --json").value["place"] == ""
+
+
+def test_undo_says_that_settings_stay(tmp_path: Path) -> None:
+    """After a change of settings plain undo takes the step before, and says so first."""
+    desk = Desk(tmp_path)
+    code = add_board(desk)
+    desk.do("setup wall-mm=3")
+    told = desk.do("undo --yes").out.splitlines()
+
+    assert told[0] == f"undone: record board, {code}"
+    assert told[1].startswith("  passed over: settings: wall_um = 3000 ('salvage setup'")
+    assert desk.run(f"board show {code}").code == 1
 
 
 def test_mass_is_accounted_for(tmp_path: Path) -> None:

@@ -134,7 +134,7 @@ def test_undo_waits_for_a_yes(tmp_path: Path) -> None:
     desk.do(f"board move {code} 'shelf 9'")
     with terminal(tmp_path, "undo", NO_COLOR="1") as child:
         child.expect("moved to shelf 9")
-        child.expect(r"Undo 'move board'\? \[y/N\]: ")
+        child.expect(rf"Undo 'move board' \({code}\)\? \[y/N\]: ")
         child.sendline("")
         child.expect("nothing was changed")
 

@@ -9,7 +9,8 @@ from salvage.ids import next_code
 from salvage.records.things import Board
 from salvage.work.check import run_checks
 from salvage.work.donors import set_naming
-from salvage.work.history import read_history, read_journal, undo
+from salvage.work.history import LEAST_ENDING, read_history, read_journal, short_id, undo
+from salvage.work.setup import change_settings
 from salvage.work.workshop import Workshop
 from tests.bench import (
     add_drop_off,
@@ -48,6 +49,57 @@ def test_plain_undo_goes_back_step_by_step(empty_shop: Workshop, cleared_board: 
     assert acts == ["cut piece", "cut piece"]
     assert third == "clear board"
     assert before != projection(empty_shop)
+
+
+def test_plain_undo_passes_settings_over(empty_shop: Workshop, cleared_board: Board) -> None:
+    """Settings are set again, not taken back; the step before them goes, and it is said."""
+    made = cut_circle(empty_shop, cleared_board.code, 40, 40)
+    change_settings(empty_shop, typed={"wall-mm": "3"})
+    undone = undo(empty_shop)
+
+    assert undone.act == "cut piece"
+    assert undone.passed_over == ("settings: wall_um = 3000",)
+    assert made.piece is not None
+    assert set(undone.codes) == {made.cut.code, made.piece.code, cleared_board.code}
+    assert undone.about == (undone.codes,)
+
+
+def test_where_only_settings_are_left_nothing_is_undone(empty_shop: Workshop) -> None:
+    """A new workshop has its settings and nothing else."""
+    with pytest.raises(NotFound, match="nothing to undo; set an old value again"):
+        undo(empty_shop)
+
+
+def test_the_end_of_an_id_is_enough(empty_shop: Workshop) -> None:
+    """Ids of one morning begin alike; their ends differ. A letter or two is too little."""
+    code = add_drop_off(empty_shop)
+    operation = last_operation(empty_shop)
+    with pytest.raises(NotFound, match="names 0 operations"):
+        undo(empty_shop, operation=operation[-(LEAST_ENDING - 1) :])
+    undone = undo(empty_shop, operation=short_id(operation).upper())
+
+    assert (undone.operation, undone.act) == (operation, "log drop-off")
+    assert code in undone.codes
+
+
+def test_later_steps_are_told_last_first(empty_shop: Workshop, cleared_board: Board) -> None:
+    """Each with the id to undo it by and the codes it is about, in the order to undo them."""
+    board = cleared_board.code
+    cleared = last_operation(empty_shop)
+    made = [cut_circle(empty_shop, board, 25 + 40 * n, 40) for n in range(2)]
+    with pytest.raises(Refused) as refused:
+        undo(empty_shop, operation=cleared)
+    steps = [line.split() for line in str(refused.value).splitlines() if line.startswith("  ")]
+    for short, *_ in steps:
+        undo(empty_shop, operation=short)
+    undo(empty_shop, operation=cleared)
+
+    assert [cut.cut.code in step for cut, step in zip(reversed(made), steps, strict=True)] == [
+        True,
+        True,
+    ]
+    assert all(board in step for step in steps)
+    assert f"salvage undo {steps[0][0]}" in refused.value.hint
 
 
 def test_undo_needs_one_operation(empty_shop: Workshop) -> None:

@@ -13,6 +13,7 @@ from salvage.work.settings import SETTING_NAMES, Settings, parse_settings, show_
 from salvage.work.setup import change_settings
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, add_drop_off, cut_circle, dump, make_shop
+from tests.work.stock import last_operation
 
 TYPED = {
     "name": "  Tidewrack   Workshop ",
@@ -112,7 +113,7 @@ def test_settings_cannot_be_undone(empty_shop: Workshop) -> None:
     change_settings(empty_shop, typed={"wall-mm": "3"})
     before = dump(empty_shop)
     with pytest.raises(Refused, match="cannot be undone; set the old value again"):
-        undo(empty_shop)
+        undo(empty_shop, operation=last_operation(empty_shop))
 
     assert dump(empty_shop) == before
 
@@ -120,7 +121,7 @@ def test_settings_cannot_be_undone(empty_shop: Workshop) -> None:
 def test_the_first_setting_of_a_workshop_is_kept_too(empty_shop: Workshop) -> None:
     """The device's letter is in every code; it is not taken back."""
     with pytest.raises(Refused, match="'begin' cannot be undone"):
-        undo(empty_shop)
+        undo(empty_shop, operation=last_operation(empty_shop))
 
 
 def test_a_trial_sets_nothing(empty_shop: Workshop) -> None:
