@@ -21,7 +21,6 @@ from salvage.work.look import draw_board_map
 from salvage.work.photos import newest_photo
 from salvage.work.pieces import PieceView, view_piece
 from salvage.work.receive import view_drop_off
-from salvage.work.verdict import is_recalled
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -96,7 +95,7 @@ def _label(shop: Workshop, code: Code) -> Label:
     symbol = symbol_svg(code)
     if code[0] == "B":
         board = load_board(shop.conn, code)
-        return Label(code, board.title, _board_lines(board), symbol, _board_alert(shop, board))
+        return Label(code, board.title, _board_lines(board), symbol, _board_alert(board))
     if code[0] == "P":
         view = view_piece(shop.conn, code)
         lines = (f"from {view.board.code}", view.cut.at[:10])
@@ -108,8 +107,8 @@ def _label(shop: Workshop, code: Code) -> Label:
     raise BadValue(f"{code} is a {kind_of(code)}; labels are for boards, pieces and drop-offs")
 
 
-def _board_alert(shop: Workshop, board: Board) -> str:
-    if is_recalled(shop.conn, board):
+def _board_alert(board: Board) -> str:
+    if board.recalled:
         return "RECALLED: do not cut"
     return "" if board.clearance == "cleared" else "HELD: clear before cutting"
 

@@ -14,6 +14,7 @@ from salvage.store.lookup import count_rows, load_board, load_drop_off
 from salvage.store.rows import select
 from salvage.units import to_mg, to_um
 from salvage.work.area import board_outline, usable_fresh, usable_with
+from salvage.work.board_rules import check_nothing_reserved
 from salvage.work.workshop import Workshop
 
 
@@ -323,11 +324,17 @@ def retire_board(shop: Workshop, *, board: Code, reason: str, dry_run: bool = Fa
     Raises:
         NotFound: If there is no such board.
         BadValue: If no reason is given.
+        Refused: If places on it are reserved.
     """
     if not reason.strip():
         raise BadValue("say why", hint="such as 'nothing usable left'", field="--reason")
-    data = {"reason": reason}
-    return _simple_change(shop, "retire board", "board.retired", board, data, dry_run)
+
+    def steps(change: Change) -> Board:
+        check_nothing_reserved(change.conn, load_board(change.conn, board))
+        change.append("board.retired", (board,), {"reason": reason})
+        return load_board(change.conn, board)
+
+    return shop.commit("retire board", steps, dry_run=dry_run)
 
 
 def _simple_change(

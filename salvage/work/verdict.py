@@ -36,7 +36,7 @@ def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ..
     is known to be there.
     """
     found = []
-    if is_recalled(conn, board):
+    if board.recalled:
         mend = f"see 'salvage trace {board.code}'"
         found.append(Obstacle("it is recalled", mend, overridable=False))
     if board.retired:
@@ -64,21 +64,3 @@ def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ..
             Obstacle("nothing usable is left", "take another board", forbids_cutting=False)
         )
     return tuple(found)
-
-
-def is_recalled(conn: sqlite3.Connection, board: Board) -> bool:
-    """
-    True while an open recall holds the board.
-
-    That is one that names it, or one of its drop-off or donor: a board that was recorded only after
-    such a recall was opened comes from the same cause.
-    """
-    if board.recalled:
-        return True
-    return bool(
-        conn.execute(
-            "SELECT 1 FROM recall JOIN drop_off ON subject IN (drop_off.code, drop_off.donor)"
-            " WHERE drop_off.code = ? AND state = 'open'",
-            (board.drop_off,),
-        ).fetchone()
-    )

@@ -180,6 +180,10 @@ def test_a_workshop_stays_healthy_through_changes(shop: Workshop) -> None:
         " WHERE cut_count > 0"
     )
     set_naming(shop, donor=Code(donor), naming="anonymous", naming_how="by letter")
+    for (held,) in shop.conn.execute(
+        "SELECT code FROM reservation WHERE state = 'held'"
+    ).fetchall():
+        release(shop, reservation=Code(held))
     retire_board(shop, board=Code(board), reason="used up")
 
     assert _red(shop) == {}

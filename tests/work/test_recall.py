@@ -8,10 +8,14 @@ import pytest
 
 from salvage.errors import BadValue, Held, NotFound, Refused
 from salvage.ids import Code, next_code
-from salvage.work.history import read_history
+from salvage.store.journal import read_events_newest
+from salvage.store.lookup import load_board
+from salvage.work.check import run_checks
+from salvage.work.history import read_history, undo
 from salvage.work.pieces import sell
 from salvage.work.recall import close_recall, list_recalls, open_recall, view_recall
 from salvage.work.record import move_board, retire_board
+from salvage.work.trace import trace
 from salvage.work.workshop import Workshop
 from tests.bench import add_board, add_cleared_board, add_drop_off, clear, cut_circle, dump
 
@@ -171,3 +175,38 @@ def test_a_recall_is_in_the_history_of_all_that_it_held(
     for name in ALL:
         last = read_history(empty_shop, line[name])[-1]
         assert last.words == "recall closed: false alarm"
+
+
+@pytest.mark.parametrize("subject", ["donor", "drop_off"])
+def test_a_board_found_later_joins_the_recall(
+    empty_shop: Workshop, line: dict[str, Code], subject: str
+) -> None:
+    """The last board at the bottom of a recalled box is counted, traced and freed with the rest."""
+    recall = open_recall(empty_shop, subject=line[subject], reason="mercury found").recall
+    late = add_board(empty_shop, drop_off=line["drop_off"])
+    other = add_board(empty_shop)
+    items = {item.code: item.where_at for item in view_recall(empty_shop.conn, recall.code).items}
+    branches = trace(empty_shop, recall.code).forward.branches
+
+    assert items[late.code] == "on the shelf"
+    assert other.code not in items
+    assert late.code in {branch.link.code for branch in branches}
+    assert load_board(empty_shop.conn, late.code).recalled == 1
+    assert [line.name for line in run_checks(empty_shop) if not line.ok] == []
+    close_recall(empty_shop, recall=recall.code, outcome="false alarm")
+
+    assert load_board(empty_shop.conn, late.code).recalled == 0
+
+
+def test_a_board_recorded_before_a_closing_was_undone_is_held(
+    empty_shop: Workshop, line: dict[str, Code]
+) -> None:
+    """A recall that was closed by mistake holds what came out of the box meanwhile as well."""
+    recall = open_recall(empty_shop, subject=line["drop_off"], reason="mercury found").recall
+    close_recall(empty_shop, recall=recall.code, outcome="wrong box")
+    closing = next(iter(read_events_newest(empty_shop.conn, most=1))).operation
+    late = add_board(empty_shop, drop_off=line["drop_off"])
+    undo(empty_shop, operation=closing)
+
+    assert late.recalled == 0
+    assert load_board(empty_shop.conn, late.code).recalled == 1

@@ -8,7 +8,7 @@ import pytest
 
 from salvage.errors import NotFound
 from salvage.ids import KINDS, Code, next_code
-from salvage.work.cutting import NewCut, record_cut, reserve
+from salvage.work.cutting import NewCut, record_cut, release, reserve
 from salvage.work.donors import set_naming
 from salvage.work.mass import NewConsignment, send_consignment
 from salvage.work.pieces import sell, set_stage, take_back
@@ -142,6 +142,7 @@ def test_the_words_tell_where_things_are_now(empty_shop: Workshop, family: _Fami
     open_recall(empty_shop, subject=family.board, reason="mercury")
     recalled = trace(empty_shop, family.piece).subject.words
     board = trace(empty_shop, family.board).subject.words
+    release(empty_shop, reservation=family.reservation)
     retire_board(empty_shop, board=family.board, reason="used up")
 
     assert sold == "circle, sold at Quay Market on 2026-05-04"
@@ -150,7 +151,7 @@ def test_the_words_tell_where_things_are_now(empty_shop: Workshop, family: _Fami
     assert board.startswith("Orrery X2 expansion card, cleared, recalled, ")
     assert "retired: used up" in trace(empty_shop, family.board).subject.words
     assert "scrap: chipped" in trace(empty_shop, family.scrap).subject.words
-    assert trace(empty_shop, family.reservation).subject.words == "circle for order 3, held"
+    assert trace(empty_shop, family.reservation).subject.words == "circle for order 3, released"
     assert "40 g, to Kelpie Recycling" in trace(empty_shop, family.consignment).subject.words
 
 

@@ -84,7 +84,7 @@ OPERATIONS: dict[str, Callable[[Stock], object]] = {
         s.shop, board=s.board, lead_status="tested", lead_evidence="swab"
     ),
     "move board": lambda s: move_board(s.shop, board=s.board, place="shelf 2"),
-    "retire board": lambda s: retire_board(s.shop, board=s.board, reason="used up"),
+    "retire board": lambda s: retire_board(s.shop, board=s.held, reason="used up"),
     "clear board": lambda s: record_checks(
         s.shop, boards=[s.board], checks=[NewCheck("coin-cell", "present")]
     ),

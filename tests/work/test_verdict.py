@@ -12,7 +12,7 @@ from salvage.work.clear import NewCheck, record_checks
 from salvage.work.cutting import NewCut, record_cut
 from salvage.work.recall import close_recall, open_recall
 from salvage.work.record import NewBoard, record_boards, retire_board
-from salvage.work.verdict import Obstacle, find_obstacles, is_recalled
+from salvage.work.verdict import Obstacle, find_obstacles
 from salvage.work.workshop import Workshop
 from tests.bench import add_board, add_drop_off, circle_at, clear, cut_circle, dump
 
@@ -90,10 +90,10 @@ def test_a_board_recorded_during_a_recall_is_held_too(empty_shop: Workshop, subj
     clear(empty_shop, late.code)
     with pytest.raises(Held, match="it is recalled"):
         cut_circle(empty_shop, late.code, 40, 40)
-    held = is_recalled(empty_shop.conn, load_board(empty_shop.conn, late.code))
+    held = load_board(empty_shop.conn, late.code).recalled
     stranger = add_board(empty_shop)  # from a drop-off and donor of its own
     close_recall(empty_shop, recall=recall.code, outcome="false alarm")
 
     assert held
-    assert not is_recalled(empty_shop.conn, stranger)
+    assert not stranger.recalled
     assert _obstacles(empty_shop, late.code) == ()
