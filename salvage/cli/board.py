@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import MOST_CODES, lines_of_codes
 from salvage.cli.options import (
     BoardCode,
     Drawing,
@@ -91,9 +92,11 @@ def _add(context: typer.Context, count: int) -> None:
     show_change(
         session,
         [board_record(board) for board in boards],
-        lines=[f"{board.code}  {board.title} recorded, {board_state(board)}" for board in boards],
+        lines=lines_of_codes(
+            [(board.code, f"{board.title} recorded, {board_state(board)}") for board in boards]
+        ),
         codes=codes,
-        next_step=f"board clear {' '.join(codes)}",
+        next_step=f"board clear {' '.join(codes)}" if len(codes) <= MOST_CODES else "label --new",
     )
 
 

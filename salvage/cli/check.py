@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import count_of
 from salvage.cli.options import Force
 from salvage.cli.session import session_of
 from salvage.cli.show import clean, note, paint, say, show_json, show_plain, show_record
@@ -60,7 +61,7 @@ def rebuild(context: typer.Context) -> None:
     session = session_of(context)
     with session.open() as shop:
         count = rebuild_tables(shop)
-    line = f"{count} events replayed into the tables"
+    line = f"{count_of(count, 'event')} replayed into the tables"
     show_record(session, {"events": count}, lines=[line], plain=("events",))
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from salvage.cli.board import commands
-from salvage.cli.count import count_of
+from salvage.cli.count import count_of, lines_of_codes
 from salvage.cli.failures import INTERRUPTED, Misuse
 from salvage.cli.hazard_words import hazard_lines
 from salvage.cli.options import BoardCodes
@@ -265,17 +265,17 @@ def _show_list(session: Session, checklist: Checklist) -> None:
 
 
 def _tell(session: Session, lists: Sequence[Checklist]) -> None:
-    lines = []
+    told = []
     for checklist in lists:
         left = [line.check.hazard for line in checklist.open_lines]
         words = f"still held: {', '.join(left)}" if left else "cleared, may be cut"
-        lines.append(f"{checklist.board.code}  {words}")
+        told.append((str(checklist.board.code), words))
     codes = [checklist.board.code for checklist in lists]
     held = [checklist.board.code for checklist in lists if checklist.open_lines]
     show_change(
         session,
         [_list_record(checklist) for checklist in lists],
-        lines=lines,
+        lines=lines_of_codes(told),
         codes=codes,
         next_step=f"board clear {' '.join(held)}" if held else f"scan {codes[0]}",
     )

@@ -25,7 +25,7 @@ def count_of(count: int, one: str, many: str = "") -> str:
 
 def codes_in_words(codes: Sequence[str], *, between: str = " ") -> str:
     """
-    Codes for people: all of them, or of a long list how many, the first and the last.
+    Codes for people: all of them, or of a long list the first, the last and how many.
 
     Args:
         codes: In order.
@@ -34,8 +34,28 @@ def codes_in_words(codes: Sequence[str], *, between: str = " ") -> str:
     >>> codes_in_words(["BC0002J", "BC0003K"])
     'BC0002J BC0003K'
     >>> codes_in_words([f"code {number}" for number in range(14)])
-    '14, code 0 to code 13'
+    'code 0 to code 13, 14 in all'
     """
     if len(codes) <= MOST_CODES:
         return between.join(codes)
-    return f"{len(codes)}, {codes[0]} to {codes[-1]}"
+    return f"{codes[0]} to {codes[-1]}, {len(codes)} in all"
+
+
+def lines_of_codes(told: Sequence[tuple[str, str]]) -> list[str]:
+    """
+    A line for each code with its words; of a long list one line for all that read alike.
+
+    Args:
+        told: Codes and what is told of each.
+
+    >>> lines_of_codes([("PC0001D", "is sealed")])
+    ['PC0001D  is sealed']
+    >>> lines_of_codes([(f"code {number}", "cleared") for number in range(13)])
+    ['code 0 to code 12, 13 in all  cleared']
+    """
+    if len(told) <= MOST_CODES:
+        return [f"{code}  {words}" for code, words in told]
+    alike: dict[str, list[str]] = {}
+    for code, words in told:
+        alike.setdefault(words, []).append(code)
+    return [f"{codes_in_words(codes)}  {words}" for words, codes in alike.items()]

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import codes_in_words, count_of
 from salvage.cli.options import DropOffCode, Force, Out
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session, session_of
@@ -107,7 +108,7 @@ def _what(view: DropOffView) -> str:
     found = view.drop_off
     parts = [found.contents]
     if found.board_count:
-        parts.append(f"{found.board_count} boards")
+        parts.append(count_of(found.board_count, "board"))
     if found.weight_mg:
         parts.append(format_mass(found.weight_mg / 1000))
     return f"{', '.join(parts)}, received {found.received_on}"
@@ -208,12 +209,13 @@ def import_(
         result = import_drop_offs(
             shop, data=data, name=Path(file).name, keep_good=keep_good, dry_run=session.dry_run
         )
+    codes = codes_in_words(result.logged) or "none"
     for mistake in result.mistakes:
         note(session, f"left out: {mistake}")
     show_change(
         session,
         {"logged": list(result.logged), "mistakes": [str(m) for m in result.mistakes]},
-        lines=[f"{len(result.logged)} drop-offs logged: {' '.join(result.logged)}"],
+        lines=[f"{count_of(len(result.logged), 'drop-off')} logged: {codes}"],
         codes=result.logged,
         next_step="dropoff list",
     )

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
-from salvage.cli.count import codes_in_words
+from salvage.cli.count import MOST_CODES, codes_in_words
 from salvage.cli.options import AnyCode
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import clean, note, say_wrapped, show_change, show_json, show_plain, wrap
 
 if TYPE_CHECKING:
+    from salvage.ids import Code
     from salvage.work.history import HistoryLine, Undone
 
 telling = CommandSet()
@@ -149,7 +150,19 @@ def _steps(seen: Undone) -> list[str]:
         f"  passed over: {words} ('salvage setup' sets an old value again)"
         for words in seen.passed_over
     ]
-    steps = zip(seen.about, seen.words, strict=True)
+    steps = list(zip(seen.about, seen.words, strict=True))
+    if len(steps) > MOST_CODES:
+        steps = _alike_together(steps)
     return passed + [
         f"  {f'{codes_in_words(codes)}  ' if codes else ''}{clean(words)}" for codes, words in steps
     ]
+
+
+def _alike_together(
+    steps: Sequence[tuple[tuple[Code, ...], str]],
+) -> list[tuple[tuple[Code, ...], str]]:
+    """Steps that read alike as one, with the codes of all."""
+    alike: dict[str, list[Code]] = {}
+    for codes, words in steps:
+        alike.setdefault(words, []).extend(codes)
+    return [(tuple(codes), words) for words, codes in alike.items()]

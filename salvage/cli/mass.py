@@ -109,7 +109,8 @@ def mass(context: typer.Context) -> None:
     }
     lines = [f"{_signed(grams):>12}  {words}" for words, grams in told.items()]
     if account.unweighed:
-        lines.append(f"{account.unweighed:>12}  drop-offs without a weight, not in the above")
+        noun = "drop-off" if account.unweighed == 1 else "drop-offs"
+        lines.append(f"{account.unweighed:>12}  {noun} without a weight, not in the above")
     show_record(session, record, lines=lines, plain=list(record))
 
 

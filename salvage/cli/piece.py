@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import lines_of_codes
 from salvage.cli.options import PieceCode, PieceCodes
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
@@ -110,7 +111,7 @@ def _tell(session: Session, views: Sequence[PieceView], words: str, next_step: s
     show_change(
         session,
         [_view_record(view) for view in views],
-        lines=[f"{view.piece.code}  {view.piece.shape} {words}" for view in views],
+        lines=lines_of_codes([(view.piece.code, f"{view.piece.shape} {words}") for view in views]),
         codes=[view.piece.code for view in views],
         next_step=next_step,
     )

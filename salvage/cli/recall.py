@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import count_of
 from salvage.cli.options import completer
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
@@ -59,7 +60,8 @@ def open_(
             learned_on=parse_date(date, today=shop.today, field="--date") if date else None,
             dry_run=session.dry_run,
         )
-    head = f"{view.recall.code}  recall of {view.recall.subject}, {len(view.items)} things held"
+    things = count_of(len(view.items), "thing")
+    head = f"{view.recall.code}  recall of {view.recall.subject}, {things} held"
     _tell(session, view, [head, *(f"{item.code}  {item.where_at}" for item in view.items)])
     warn(session, "Some places ask for a report within a day; ask your local authority now.")
 

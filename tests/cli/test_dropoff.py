@@ -166,7 +166,7 @@ def test_a_table_is_taken_whole_or_not_at_all(tmp_path: Path) -> None:
 
     assert refused.code == 1
     assert "line 3, received_on" in refused.err
-    assert "1 drop-offs logged" in told.out
+    assert "1 drop-off logged" in told.out
     assert "left out: line 3" in told.err
 
 

@@ -133,7 +133,7 @@ def test_mass_is_accounted_for(tmp_path: Path) -> None:
     assert (account["received_g"], account["sent_g"], account["unweighed"]) == (6200.0, 84.0, 1)
     page = desk.do("mass").out
     assert "6.12 kg  unexplained" in page
-    assert "1  drop-offs without a weight" in page
+    assert "1  drop-off without a weight" in page
 
 
 def test_a_recall_holds_and_frees(tmp_path: Path) -> None:
