@@ -157,7 +157,8 @@ def board_word(board: Board) -> str:
 
 @commands.command("show", example="salvage board show BC0002J")
 def show(context: typer.Context, code: BoardCode) -> None:
-    """Show one board with its keep-outs, checks and photos."""
+    """Show one board with its keep-outs, reserved places, checks and photos."""
+    from salvage.cli.held_places import held_lines, read_held
     from salvage.store.lookup import load_board
     from salvage.work.clear import read_checklist
     from salvage.work.photos import list_photos
@@ -170,15 +171,18 @@ def show(context: typer.Context, code: BoardCode) -> None:
         keep_outs = list_keep_outs(shop, board.code)
         checks = [line.check for line in read_checklist(shop, board.code).lines]
         photos = list_photos(shop, board.code)
+        held = read_held(shop, board.code)
     record = board_record(
         board,
         state=board_word(board),
         keep_outs=[record_of(keep_out) for keep_out in keep_outs],
+        reservations=[record_of(reservation) for reservation in held],
         checks=[record_of(check, is_settled=check.is_settled) for check in checks],
         photos=[record_of(photo) for photo in photos],
     )
     lines = [f"{board.code}  {board.title}, {board_state(board)}", *_facts(board)]
     lines += [f"  keep-out {k.n}: {_keep_out(k)}" for k in keep_outs]
+    lines += held_lines(held)
     lines += [
         f"  hazard {check.hazard}: {check.finding} {check.outcome}".rstrip() for check in checks
     ]

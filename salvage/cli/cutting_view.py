@@ -5,14 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from salvage.cli.count import count_of
+from salvage.cli.held_places import held_lines
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session
-from salvage.cli.show import clean, note, paint, say, warn
+from salvage.cli.show import clean, clean_line, note, paint, say, warn
 from salvage.records.region import region_of_text
 from salvage.units import format_area
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from salvage.records.region import Region
+    from salvage.records.things import Reservation
     from salvage.work.look import BoardLook
     from salvage.work.workshop import Workshop
 
@@ -28,9 +32,12 @@ _LEAST_ROWS = 12
 _MOST_UNCHECKED = 6
 _UNCHECKED = ": not checked"
 
+# More places than these that are held are counted; 'board show' tells all.
+_MOST_HELD = 4
 
-def look_record(look: BoardLook) -> dict[str, Any]:
-    """A look at a board as JSON."""
+
+def look_record(look: BoardLook, held: Sequence[Reservation]) -> dict[str, Any]:
+    """A look at a board, with the places that are held on it, as JSON."""
     ledger = look.ledger
     return {
         "go": look.go,
@@ -52,6 +59,7 @@ def look_record(look: BoardLook) -> dict[str, Any]:
             }
             for fragment in look.largest_fragments
         ],
+        "reservations": [record_of(reservation) for reservation in held],
         "photos": [record_of(photo) for photo in look.photos],
     }
 
@@ -69,14 +77,14 @@ def look_plain(look: BoardLook) -> tuple[object, ...]:
     )
 
 
-def show_look(session: Session, look: BoardLook, *, highlight: Region | None = None) -> None:
+def show_look(session: Session, look: BoardLook, held: Sequence[Reservation]) -> None:
     """
     Print the screen for people.
 
     Args:
         session: The run.
         look: The board.
-        highlight: A place to show on the map.
+        held: The places that are held on it.
     """
     board = look.board
     before = session.rows_told
@@ -85,7 +93,9 @@ def show_look(session: Session, look: BoardLook, *, highlight: Region | None = N
     place = f", {clean(board.place)}" if board.place else ""
     say(session, f"  from     {board.drop_off}{place}; lead {board.lead_status}")
     _show_area(session, look)
-    show_chart(session, look, highlight=highlight)
+    for line in held_lines(held, most=_MOST_HELD):
+        say(session, clean_line(line))
+    show_chart(session, look, rows_beside=min(len(held), _MOST_HELD + 1))
     # One row more is the prompt's. What scrolled off is said again where the eye rests.
     if 0 < session.world.height <= session.rows_told - before:
         count = len(look.obstacles)
@@ -136,7 +146,9 @@ def _show_area(session: Session, look: BoardLook) -> None:
         say(session, f"  part {place}   {format_area(fragment.area_mm2)}, {circle}, box {box}")
 
 
-def show_chart(session: Session, look: BoardLook, *, highlight: Region | None = None) -> None:
+def show_chart(
+    session: Session, look: BoardLook, *, highlight: Region | None = None, rows_beside: int = 0
+) -> None:
     """
     Print the map in characters with its legend; nothing while the board has no outline.
 
@@ -144,11 +156,12 @@ def show_chart(session: Session, look: BoardLook, *, highlight: Region | None = 
         session: The run.
         look: The board.
         highlight: A place to show on it.
+        rows_beside: Rows that the screen holds besides its usual ones.
     """
     from salvage.work.look import chart_legend, draw_board_chart
 
     plain = not session.world.has_blocks
-    columns = _chart_columns(session, look)
+    columns = _chart_columns(session, look, rows_beside)
     rows = draw_board_chart(look, columns=columns, highlight=highlight, ascii_only=plain)
     if not rows:
         return
@@ -159,13 +172,13 @@ def show_chart(session: Session, look: BoardLook, *, highlight: Region | None = 
     say(session, f"  {chart_legend(rows, ascii_only=plain)}")
 
 
-def _chart_columns(session: Session, look: BoardLook) -> int:
+def _chart_columns(session: Session, look: BoardLook, rows_beside: int) -> int:
     """Columns of the map, so that it fits the terminal's width and leaves room for the rest."""
     most = max(20, min(session.world.width - 4, MOST_CHART))
     if not session.world.height or not look.board.outline:
         return most
     width, height = region_of_text(look.board.outline).size_mm
-    reasons = sum(map(len, _reasons(look).values()))
+    reasons = sum(map(len, _reasons(look).values())) + rows_beside
     rows = max(_LEAST_ROWS, session.world.height - _BESIDE_MAP - reasons)
     # A character is twice as high as wide, so n rows of a board take 2 n w / h columns.
     return max(20, min(most, round(2 * rows * width / height)))

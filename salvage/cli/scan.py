@@ -62,15 +62,21 @@ def scan(
 
 def _record(shop: Workshop, reading: ScanReading) -> dict[str, Any]:
     """What a scan says as JSON; anything but a board is a go."""
-    from salvage.cli.cutting_view import look_record
     from salvage.cli.trace import trace_record
-    from salvage.work.look import look_at
     from salvage.work.trace import trace
 
     told: dict[str, Any] = {"code": reading.code, "kind": kind_of(reading.code), "go": True}
     if reading.code[0] == "B":
-        return told | look_record(look_at(shop, board=reading.code)) | {"note": reading.note}
+        return told | _look_record(shop, reading) | {"note": reading.note}
     return told | trace_record(trace(shop, reading.code)) | {"note": reading.note}
+
+
+def _look_record(shop: Workshop, reading: ScanReading) -> dict[str, Any]:
+    from salvage.cli.cutting_view import look_record
+    from salvage.cli.held_places import read_held
+    from salvage.work.look import look_at
+
+    return look_record(look_at(shop, board=reading.code), read_held(shop, reading.code))
 
 
 def _verdict(record: dict[str, Any]) -> int:
@@ -103,6 +109,7 @@ def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: boo
 
 def _answer_board(session: Session, shop: Workshop, reading: ScanReading, picture: bool) -> int:
     from salvage.cli import cutting_view
+    from salvage.cli.held_places import read_held
     from salvage.work.look import look_at
 
     look = look_at(shop, board=reading.code)
@@ -111,7 +118,7 @@ def _answer_board(session: Session, shop: Workshop, reading: ScanReading, pictur
     else:
         if picture:
             cutting_view.show_picture(session, shop, look)
-        cutting_view.show_look(session, look)
+        cutting_view.show_look(session, look, read_held(shop, reading.code))
     return _GO if look.go else _NO_GO
 
 

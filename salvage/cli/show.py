@@ -38,7 +38,7 @@ def clean(text: str) -> str:
     return tidy if tidy.isprintable() else "".join(c if c.isprintable() else "�" for c in tidy)
 
 
-def _safe(text: str) -> str:
+def clean_line(text: str) -> str:
     """Text as it stands, but nothing in it steers the terminal or breaks the line."""
     return "".join(c if c.isprintable() else " " if c.isspace() else "�" for c in text)
 
@@ -228,7 +228,7 @@ def show_record(
         show_plain(session, [[record[key] for key in plain]])
     else:
         for line in lines:
-            say_wrapped(session, _safe(line), indent=4)
+            say_wrapped(session, clean_line(line), indent=4)
 
 
 def show_change(
@@ -255,7 +255,7 @@ def show_change(
         show_plain(session, ([code] for code in codes))
     else:
         for line in lines:
-            told = _safe(f"dry run: {line}" if session.dry_run else line)
+            told = clean_line(f"dry run: {line}" if session.dry_run else line)
             say_wrapped(session, told, indent=4)
     if session.dry_run:
         note(session, "nothing was written (--dry-run)")
