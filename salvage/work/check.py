@@ -22,8 +22,9 @@ from salvage.store.journal import (
 from salvage.store.migrations import schema_files, split_statements
 from salvage.store.projection import TABLES, replay
 from salvage.store.rows import select
+from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
-from salvage.work.mass import account_mass
+from salvage.work.mass import SCALES, account_mass, outweighed
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -213,6 +214,11 @@ def _keep_outs_in_order(conn: sqlite3.Connection, board: Board) -> Iterator[tupl
 
 
 def _hazards_first(shop: Workshop) -> tuple[Iterator[str], str]:
+    (overridden,) = shop.conn.execute(
+        "SELECT count(DISTINCT board) FROM cut WHERE override_reason <> ''"
+    ).fetchone()
+    boards = "1 board" if overridden == 1 else f"{overridden} boards"
+
     def faults() -> Iterator[str]:
         gone = undone_ids(shop.conn)
         open_checks: dict[str, set[str]] = {}
@@ -237,7 +243,7 @@ def _hazards_first(shop: Workshop) -> tuple[Iterator[str], str]:
                 if left:
                     yield f"{event.about[0]} was cut before {', '.join(sorted(left))} was settled"
 
-    return faults(), ""
+    return faults(), f"{boards} cut by override" if overridden else ""
 
 
 def _lineage(shop: Workshop) -> tuple[Iterator[str], str]:
@@ -313,8 +319,11 @@ def _mass(shop: Workshop) -> tuple[Iterator[str], str]:
     found = account.sent_g + account.pieces_g + account.boards_g + account.dust_g
 
     def faults() -> Iterator[str]:
-        if not account.unweighed and account.unexplained_g < -0.02 * account.received_g:
+        if not account.unweighed and account.unexplained_g < -SCALES * account.received_g:
             yield f"{found:.0f} g are found of {account.received_g:.0f} g that came in"
+        for code, came_mg, sent_mg in outweighed(shop.conn):
+            sent, came = format_mass(sent_mg / 1000), format_mass(came_mg / 1000)
+            yield f"{sent} of {code} were sent off, and {came} came in"
 
     share = f", {account.unweighed} drop-offs not weighed" if account.unweighed else ""
     return faults(), f"{account.unexplained_g / 1000:.1f} kg unexplained{share}"

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
+import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from salvage.canonical import Json
-from salvage.errors import BadValue
+from salvage.errors import BadValue, Refused
 from salvage.ids import Code
 from salvage.records.things import Board, Donor, DropOff
 from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_drop_off
-from salvage.units import to_mg, to_um
+from salvage.units import format_mass, to_mg, to_um
 from salvage.work.donors import DonorView, check_naming, view_donor
+from salvage.work.mass import outweighed
 from salvage.work.receive import DropOffView, check_contents, view_drop_off
 from salvage.work.workshop import Workshop
 
@@ -106,6 +108,7 @@ def correct_drop_off(
     Raises:
         NotFound: If there is no such drop-off.
         BadValue: If nothing differs, no reason is given, or it is not said what arrived.
+        Refused: If more has left of it than would have come in.
     """
     _check_why(why)
     if new.contents is not None:
@@ -125,6 +128,7 @@ def correct_drop_off(
         old = load_drop_off(change.conn, drop_off)
         data = _difference(old, typed, may_lack=("board_count", "weight_mg"))
         change.append("dropoff.corrected", (drop_off,), {**data, "why": why})
+        _check_not_outweighed(change.conn, drop_off)
         return view_drop_off(change.conn, drop_off)
 
     return shop.commit("correct drop-off", steps, dry_run=dry_run)
@@ -231,6 +235,16 @@ def _difference(
         "was": {field: was[field] for field in differ},
         "now": {field: now[field] for field in differ},
     }
+
+
+def _check_not_outweighed(conn: sqlite3.Connection, drop_off: Code) -> None:
+    for code, came_mg, sent_mg in outweighed(conn):
+        if code == drop_off:
+            raise Refused(
+                f"{format_mass(sent_mg / 1000)} of {code} have left already, which is more than"
+                f" {format_mass(came_mg / 1000)}",
+                hint=f"'salvage trace {code}' lists the consignments",
+            )
 
 
 def _newly_expected(change: Change, board: Board, board_type: str) -> list[Json]:

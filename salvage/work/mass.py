@@ -7,15 +7,21 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from salvage.errors import BadValue
+from salvage.errors import BadValue, Refused
 from salvage.ids import Code
 from salvage.records.region import region_of_text
 from salvage.records.things import Consignment, Cut
 from salvage.store.change import Change
 from salvage.store.lookup import load_consignment, load_drop_off
 from salvage.store.rows import select
-from salvage.units import to_mg
+from salvage.units import format_mass, to_mg
 from salvage.work.workshop import Workshop
+
+SCALES = 0.02
+"""
+Share by which two weighings of one thing may differ: a luggage scale at the door, a kitchen scale
+at the bench (common practice, no source).
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +85,7 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
     Raises:
         BadValue: If it is not said what went to whom.
         NotFound: If the drop-off is not known.
+        Refused: If more would have left of a drop-off than came in.
     """
     for text, field in ((new.receiver, "--receiver"), (new.contents, "--contents")):
         if not text.strip():
@@ -87,6 +94,7 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
     def steps(change: Change) -> Consignment:
         if new.drop_off:
             load_drop_off(change.conn, new.drop_off)
+            _check_not_outweighed(change.conn, new)
         code = change.new_code("C")
         change.append(
             "consignment.sent",
@@ -104,6 +112,41 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
         return load_consignment(change.conn, code)
 
     return shop.commit("send consignment", steps, dry_run=dry_run)
+
+
+def _check_not_outweighed(conn: sqlite3.Connection, new: NewConsignment) -> None:
+    """Raise if with *new* more would have left of its drop-off than came in."""
+    assert new.drop_off is not None  # the caller has asked
+    came_mg = load_drop_off(conn, new.drop_off).weight_mg
+    sent_mg = sent_of(conn, new.drop_off)
+    if came_mg and sent_mg + to_mg(new.weight_g) > came_mg * (1 + SCALES):
+        before = f" besides the {format_mass(sent_mg / 1000)} sent before" if sent_mg else ""
+        raise Refused(
+            f"{format_mass(new.weight_g)}{before} is more than the {format_mass(came_mg / 1000)}"
+            f" of {new.drop_off}",
+            hint=f"leave the drop-off out if it is from several, or mend its weight with"
+            f" 'salvage correct dropoff {new.drop_off} --weight …'",
+        )
+
+
+def sent_of(conn: sqlite3.Connection, drop_off: Code) -> int:
+    """Milligrams of a drop-off that have left."""
+    (sent,) = conn.execute(
+        "SELECT coalesce(sum(weight_mg), 0) FROM consignment WHERE drop_off = ?", (drop_off,)
+    ).fetchone()
+    return int(sent)
+
+
+def outweighed(conn: sqlite3.Connection) -> tuple[tuple[Code, int, int], ...]:
+    """Drop-offs of which more has left than came: code, milligrams in, milligrams out."""
+    rows = conn.execute(
+        "SELECT drop_off.code, drop_off.weight_mg, sum(consignment.weight_mg) FROM drop_off"
+        " JOIN consignment ON consignment.drop_off = drop_off.code"
+        " WHERE drop_off.weight_mg IS NOT NULL GROUP BY drop_off.code ORDER BY drop_off.code"
+    )
+    return tuple(
+        (Code(code), came, sent) for code, came, sent in rows if sent > came * (1 + SCALES)
+    )
 
 
 def list_consignments(shop: Workshop) -> tuple[Consignment, ...]:

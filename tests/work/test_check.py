@@ -6,19 +6,22 @@ from pathlib import Path
 
 import pytest
 
+from salvage.canonical import Json
 from salvage.errors import StoreTrouble
 from salvage.ids import Code
+from salvage.store.change import Change
 from salvage.work.check import CHECKS, compare_with_rebuild, rebuild_tables, run_checks
-from salvage.work.cutting import NewCut, record_cut
+from salvage.work.cutting import NewCut, record_cut, release
 from salvage.work.donors import set_naming
 from salvage.work.history import undo
 from salvage.work.library import add_shape, choose_shape
 from salvage.work.papers import print_card
 from salvage.work.photos import NewPhoto, add_photo
+from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.record import retire_board
 from salvage.work.setup import change_settings
 from salvage.work.workshop import Workshop
-from tests.bench import circle_at, dump
+from tests.bench import PLANETARIUM, START, add_drop_off, circle_at, dump
 from tests.work.harms import HARMS, rechain, sql, without_guards
 from tests.work.snapshots import phone_jpeg
 from tests.work.stock import Stock
@@ -193,3 +196,33 @@ def test_an_empty_workshop_is_healthy(empty_shop: Workshop, tmp_path: Path) -> N
     """Before anything has happened nothing can be wrong."""
     assert _red(empty_shop) == {}
     assert (tmp_path / "shop" / "workshop.db").exists()
+
+
+def test_boards_cut_by_override_are_counted(shop: Workshop) -> None:
+    """Nobody reads a green line without being told of the boards that were cut all the same."""
+    notes = {line.name: line.note for line in run_checks(shop)}
+
+    assert notes["hazards were settled before the first cut"] == "1 board cut by override"
+
+
+def test_more_out_of_one_drop_off_than_came_is_red(empty_shop: Workshop) -> None:
+    """Boxes that were not weighed hide no slip in one that was."""
+    weighed = add_drop_off(empty_shop)  # 6200 g
+    log_drop_off(empty_shop, donor=PLANETARIUM, new=NewDropOff(START.date(), "a box"))
+
+    def steps(change: Change) -> None:
+        code = change.new_code("C")
+        sent: dict[str, Json] = {
+            "receiver": "Recycler",
+            "contents": "x",
+            "sent_on": "2026-05-04",
+            "document": "",
+        }
+        data = {**sent, "weight_mg": 6_400_000, "drop_off": weighed}
+        change.append("consignment.sent", (code, weighed), data, made=(code,))
+
+    empty_shop.commit("send consignment", steps)
+
+    assert _red(empty_shop) == {
+        "mass is accounted for": f"6.4 kg of {weighed} were sent off, and 6.2 kg came in"
+    }

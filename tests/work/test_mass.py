@@ -7,9 +7,10 @@ from datetime import date
 
 import pytest
 
-from salvage.errors import BadValue, NotFound
+from salvage.errors import BadValue, NotFound, Refused
 from salvage.geometry.outline import rectangle
 from salvage.ids import next_code
+from salvage.work.correct import DropOffCorrection, correct_drop_off
 from salvage.work.cutting import NewCut, record_cut
 from salvage.work.library import choose_shape
 from salvage.work.mass import (
@@ -164,3 +165,29 @@ def test_a_consignment_says_what_went_to_whom(empty_shop: Workshop) -> None:
             send_consignment(empty_shop, new=new)
 
     assert list_consignments(empty_shop) == ()
+
+
+def test_no_more_leaves_than_came(empty_shop: Workshop) -> None:
+    """A slip of a digit on the waybill is caught; two per cent are the difference of two scales."""
+    drop_off = add_drop_off(empty_shop)  # 6200 g
+    first = NewConsignment("Recycler", "frames", 6000.0, drop_off=drop_off)
+    rest = NewConsignment("Recycler", "screws", 310.0, drop_off=drop_off)
+    more = NewConsignment("Recycler", "screws", 330.0, drop_off=drop_off)
+    send_consignment(empty_shop, new=first)
+    with pytest.raises(Refused, match=r"330 g besides the 6 kg sent before .* than the 6\.2 kg"):
+        send_consignment(empty_shop, new=more)
+    send_consignment(empty_shop, new=rest)
+    with pytest.raises(Refused, match=r"6\.31 kg of .* have left already"):
+        correct_drop_off(
+            empty_shop, drop_off=drop_off, new=DropOffCorrection(weight_g=620.0), why="a slip"
+        )
+
+    assert len(list_consignments(empty_shop)) == 2
+
+
+def test_what_was_not_weighed_may_leave(empty_shop: Workshop) -> None:
+    """Of a drop-off without a weight nobody can say what is too much."""
+    view = log_drop_off(empty_shop, donor=PLANETARIUM, new=NewDropOff(START.date(), "a box"))
+    new = NewConsignment("Recycler", "frames", 9000.0, drop_off=view.drop_off.code)
+
+    assert send_consignment(empty_shop, new=new).weight_mg == 9_000_000
