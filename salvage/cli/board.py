@@ -184,9 +184,13 @@ def show(context: typer.Context, code: BoardCode) -> None:
     lines += [f"  keep-out {k.n}: {_keep_out(k)}" for k in keep_outs]
     lines += held_lines(held)
     lines += [
-        f"  hazard {check.hazard}: {check.finding} {check.outcome}".rstrip() for check in checks
+        f"  hazard {check.hazard}: {', '.join(filter(None, (check.finding, check.outcome)))}"
+        for check in checks
     ]
-    lines += [f"  photo {photo.n}: {photo.side} {photo.caption}".rstrip() for photo in photos]
+    lines += [
+        f"  photo {photo.n}: {', '.join(filter(None, (photo.side, photo.caption)))}"
+        for photo in photos
+    ]
     show_record(session, record, lines=lines, plain=[column.key for column in _COLUMNS])
 
 
@@ -197,7 +201,7 @@ def _keep_out(keep_out: KeepOut) -> str:
 def _facts(board: Board) -> list[str]:
     thickness = format_mm(board.thickness_um / 1000) if board.thickness_um else ""
     weight = format_mass(board.weight_mg / 1000) if board.weight_mg else ""
-    lead = " ".join(filter(None, (board.lead_status, board.lead_evidence)))
+    lead = board.lead_status + (f" ({board.lead_evidence})" if board.lead_evidence else "")
     told = {
         "from": board.drop_off,
         "date code": board.date_code,

@@ -256,7 +256,8 @@ def _show_list(session: Session, checklist: Checklist) -> None:
         check = line.check
         mark = "[x]" if check.is_settled else "[ ]"
         say(session)
-        head = f"{mark} {check.hazard}: {check.finding} {check.outcome}".rstrip()
+        found = ", ".join(filter(None, (check.finding, check.outcome)))
+        head = f"{mark} {check.hazard}: {found}"
         say(session, paint(session, head, "quiet" if check.is_settled else "strong"))
         if not check.is_settled:
             for text in hazard_lines(line.hazard):

@@ -168,13 +168,17 @@ def _not_searched(view: DropOffView) -> list[str]:
     return [] if view.data_parts else ["  nobody has looked for data-bearing parts yet"]
 
 
+def _in_brackets(text: str) -> str:
+    return f" ({text})" if text else ""
+
+
 def _page(view: DropOffView) -> list[str]:
     found = view.drop_off
     lines = [f"{found.code}  {_what(view)}", f"  {view.donor.donor.code}  {_who(view)}"]
     told = (("came", found.channel), ("from", found.origin), ("story", found.story))
     lines += [f"  {name}: {text}" for name, text in (*told, ("notes", found.notes)) if text]
     lines += [
-        f"  data part {part.n}: {part.count} x {part.part}, {part.state} {part.how}".rstrip()
+        f"  data part {part.n}: {part.count} x {part.part}, {part.state}{_in_brackets(part.how)}"
         for part in view.data_parts
     ] or _not_searched(view)
     lines += [f"  {board.code}  {board.title}, {board.clearance}" for board in view.boards]

@@ -47,12 +47,13 @@ def keep_photo(
     with session.open() as shop:
         found = read_code(shop, text=code, kinds="BPD")
         kept = add_photo(shop, code=found, new=new, dry_run=session.dry_run)
+    side_words = "" if kept.side == "other" else f", {kept.side}"
     size = f"{kept.width_px} x {kept.height_px} px"
     picked = ", corners picked" if kept.corners else ""
     show_change(
         session,
         record_of(kept),
-        lines=[f"{found}  photo {kept.n} of the {kept.side} kept, {size}{picked}"],
+        lines=[f"{found}  photo {kept.n} kept{side_words}, {size}{picked}"],
         codes=[found],
         next_step=f"scan {found}",
     )

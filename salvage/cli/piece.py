@@ -17,6 +17,7 @@ from salvage.units import format_area, format_mass, format_money
 
 if TYPE_CHECKING:
     from salvage.ids import Code
+    from salvage.records.things import Sale
     from salvage.work.pieces import PieceView
     from salvage.work.workshop import Workshop
 
@@ -94,11 +95,20 @@ def _page(view: PieceView, now: str) -> list[str]:
         lines.append(f"  price: {format_money(piece.price_minor, piece.currency)}")
     if piece.weight_mg:
         lines.append(f"  weight: {format_mass(piece.weight_mg / 1000)}")
-    for sale in view.sales:
-        paid = format_money(sale.price_minor, sale.currency)
-        back = f", came back {sale.returned_on}: {sale.reason}" if sale.returned_on else ""
-        lines.append(f"  sold for {paid} on {sale.sold_on} {sale.venue}{back}")
-    return lines
+    return lines + [
+        f"  {_sold(sale)}{_came_back(sale, ', ') if sale.returned_on else ''}"
+        for sale in view.sales
+    ]
+
+
+def _sold(sale: Sale) -> str:
+    venue = f" at {sale.venue}" if sale.venue else ""
+    return f"sold for {format_money(sale.price_minor, sale.currency)}{venue} on {sale.sold_on}"
+
+
+def _came_back(sale: Sale, before: str = "") -> str:
+    reason = f": {sale.reason}" if sale.reason else ""
+    return f"{before}came back on {sale.returned_on}{reason}"
 
 
 def _read(shop: Workshop, codes: Sequence[str]) -> list[Code]:
@@ -214,10 +224,7 @@ def sell(
         view = sell(
             shop, piece=piece, price_minor=paid, venue=venue, sold_on=day, dry_run=session.dry_run
         )
-    sale = view.sales[-1]
-    where = f" at {sale.venue}" if sale.venue else ""
-    words = f"sold for {format_money(sale.price_minor, sale.currency)}{where} on {sale.sold_on}"
-    _tell(session, [view], words, f"trace {piece}")
+    _tell(session, [view], _sold(view.sales[-1]), f"trace {piece}")
 
 
 @commands.command(
@@ -238,4 +245,4 @@ def return_(
         (piece,) = _read(shop, [code])
         day = parse_date(date, today=shop.today, field="--date") if date else None
         view = take_back(shop, piece=piece, reason=reason, returned_on=day, dry_run=session.dry_run)
-    _tell(session, [view], f"came back: {view.sales[-1].reason}", f"piece stage {piece} …")
+    _tell(session, [view], _came_back(view.sales[-1]), f"piece stage {piece} …")

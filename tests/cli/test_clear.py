@@ -37,7 +37,7 @@ def test_findings_clear_a_board(tmp_path: Path) -> None:
     assert "still held: " in first.out
     assert "supercapacitor" in first.out
     assert "cleared, may be cut" in second.out
-    assert "[x] coin-cell: present removed" in settled.out
+    assert "[x] coin-cell: present, removed" in settled.out
     assert "all hazards settled" in settled.out
 
 

@@ -153,7 +153,7 @@ def test_custody_of_data_ends_with_its_method(tmp_path: Path) -> None:
 
     assert (refused.code, "--how" in refused.err) == (1, True)
     assert "hard disk destroyed: drilled; 0 still open" in told.out
-    assert "destroyed drilled" in desk.do(f"dropoff show {code}").out
+    assert "destroyed (drilled)" in desk.do(f"dropoff show {code}").out
 
 
 def test_a_table_is_taken_whole_or_not_at_all(tmp_path: Path) -> None:

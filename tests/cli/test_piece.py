@@ -25,7 +25,7 @@ def test_a_piece_goes_to_the_fair_and_comes_back(tmp_path: Path) -> None:
     assert "priced 18.50 EUR" in priced.out
     assert f"{code}  circle sold for 18.50 EUR at Lantern Fair on 2026-05-0" in sold.out
     assert (again.code, "sold already" in again.err) == (1, True)
-    assert "came back: pin loose" in back.out
+    assert "came back on 2026-05-04: pin loose" in back.out
     assert "weight: 4.2 g" in page
     assert "sold for 18.50 EUR" in page
     assert "came back" in page
@@ -141,8 +141,42 @@ def test_a_photo_is_kept_as_it_is(tmp_path: Path) -> None:
     drop_off = desk.do("dropoff list --plain").first
     box = desk.do(f"dropoff photo {drop_off} p.png")
 
-    assert "photo 1 of the other kept, 64 x 48 px" in told.out
+    assert "photo 1 kept, 64 x 48 px" in told.out
     assert "boards only" in corners.err
     assert "four corners" in three.err
     assert "photo 1" in box.out
     assert len(list((tmp_path / "shop" / "files").glob("*/*"))) == 1
+
+
+def test_a_sale_reads_as_people_say_it(tmp_path: Path) -> None:
+    """Where, then when; and a piece that came back says so in the same words everywhere."""
+    desk = Desk(tmp_path)
+    piece = cut_piece(desk)
+    sold = desk.do(f"piece sell {piece} --price 18.50 --venue 'Harbour fair' --date 2026-05-03")
+    back = desk.do(f"piece return {piece} --reason 'pin came loose'")
+    desk.do(f"piece stage {piece} ready")
+    desk.do(f"piece sell {piece} --price 18")
+    lines = desk.do(f"piece show {piece}").out.splitlines()
+
+    assert sold.out == f"{piece}  circle sold for 18.50 EUR at Harbour fair on 2026-05-03\n"
+    assert back.out == f"{piece}  circle came back on 2026-05-04: pin came loose\n"
+    both = "at Harbour fair on 2026-05-03, came back on 2026-05-04: pin came loose"
+    assert lines[-2:] == [f"  sold for 18.50 EUR {both}", "  sold for 18.00 EUR on 2026-05-04"]
+
+
+def test_facts_of_a_board_read_as_people_say_them(tmp_path: Path) -> None:
+    """Evidence stands in brackets, and no blank stands before a comma."""
+    from PIL import Image
+
+    desk = Desk(tmp_path)
+    code = add_cleared_board(desk)
+    Image.new("RGB", (64, 48), (9, 9, 9)).save(tmp_path / "p.png")
+    desk.do(f"board lead {code} tested --evidence 'swab: neg'")
+    kept = desk.do(f"photo {code} p.png --side back").out
+    desk.do(f"photo {code} p.png --caption 'after rain'")
+    page = desk.do(f"board show {code}").out
+
+    assert kept == f"{code}  photo 1 kept, back, 64 x 48 px\n"
+    for line in ("  lead: tested (swab: neg)", "  photo 1: back", "  photo 2: front, after rain"):
+        assert line in page.splitlines()
+    assert " ," not in page
