@@ -46,14 +46,20 @@ _AMOUNT = re.compile(r"[+-]?(?:[0-9]{1,12}(?:[.,][0-9]{1,6})?|[.,][0-9]{1,6})")
 _TWO_WAYS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 
 
-def _parse_quantity(text: str, factors: dict[str, Decimal], *, field: str, bare: str) -> Decimal:
+def _parse_quantity(
+    text: str, factors: dict[str, Decimal], *, field: str, usual: str, bare: str = ""
+) -> Decimal:
+    """A typed number times its unit's factor; *bare* is the unit of a number that has none."""
     match = _NUMBER.match(text)
     units = ", ".join(factors)
     if not match:
         raise BadValue(
-            f"'{text}' is not a number with a unit", hint=f"write such as 12.5 {bare}", field=field
+            f"'{text}' is not a number with a unit", hint=f"write such as 12.5 {usual}", field=field
         )
     unit = match[2].lower() or bare
+    if not unit:
+        told = " or ".join(f"'{match[1]} {name}'" for name in list(factors)[:2])
+        raise BadValue(f"'{text}' has no unit", hint=f"write {told}", field=field)
     if unit not in factors:
         raise BadValue(f"'{match[2]}' is not a unit known here", hint=f"use {units}", field=field)
     return _decimal(match[1], text=text, field=field) * factors[unit]
@@ -88,7 +94,7 @@ def parse_length_mm(
     >>> parse_length_mm("0.5 in")
     12.7
     """
-    value = float(_parse_quantity(text, _MM_PER, field=field, bare="mm"))
+    value = float(_parse_quantity(text, _MM_PER, field=field, usual="mm", bare="mm"))
     if not least_mm < value <= most_mm or (least_mm >= 0 and to_um(value) == 0):
         raise BadValue(
             f"{text} is out of range", hint=f"above {least_mm:g} up to {most_mm:g} mm", field=field
@@ -98,15 +104,18 @@ def parse_length_mm(
 
 def parse_mass_g(text: str, *, field: str = "") -> float:
     """
-    Mass in grams from typed text; a bare number is grams.
+    Mass in grams from typed text.
+
+    A bare number is refused: donors' boxes are weighed in kilograms and pieces in grams, and a slip
+    by a factor of a thousand would go unseen.
 
     Raises:
-        BadValue: If the text is no mass, is zero, negative or above ten tonnes.
+        BadValue: If the text is no mass, has no unit, is zero, negative or above ten tonnes.
 
     >>> parse_mass_g("1.2 kg")
     1200.0
     """
-    value = float(_parse_quantity(text, _GRAMS_PER, field=field, bare="g"))
+    value = float(_parse_quantity(text, _GRAMS_PER, field=field, usual="g"))
     if not 0 < value <= 1e7 or to_mg(value) == 0:
         raise BadValue(f"{text} is out of range", hint="above 0 g up to 10 000 kg", field=field)
     return value

@@ -92,14 +92,23 @@ def test_the_upper_bound_belongs_to_the_range() -> None:
 
 @pytest.mark.parametrize(
     ("text", "grams"),
-    [("1.2 kg", 1200.0), ("500", 500.0), ("1 lb", 453.59237), ("1 oz", 28.349523125)],
+    [("1.2 kg", 1200.0), ("500g", 500.0), ("1 lb", 453.59237), ("1 oz", 28.349523125)],
 )
 def test_masses_are_read_as_they_are_typed(text: str, grams: float) -> None:
     """A drop-off is weighed on whatever scale stands in the hall."""
     assert parse_mass_g(text) == pytest.approx(grams, abs=1e-9)
 
 
-@pytest.mark.parametrize("text", ["0 g", "-3", "10000.1 kg", "heavy", "3 stone"])
+@pytest.mark.parametrize("text", ["4", "6,2", "-3", "0"])
+def test_a_mass_without_its_unit_is_asked_about(text: str) -> None:
+    """A box of 4 and a piece of 4 are not the same: a factor of a thousand is not guessed."""
+    with pytest.raises(BadValue, match="has no unit") as caught:
+        parse_mass_g(text, field="--weight")
+
+    assert caught.value.hint == f"write '{text} g' or '{text} kg'"
+
+
+@pytest.mark.parametrize("text", ["0 g", "-3 g", "10000.1 kg", "heavy", "3 stone"])
 def test_what_is_no_mass_is_refused(text: str) -> None:
     """Nothing weighs nothing, and no drop-off weighs ten tonnes."""
     with pytest.raises(BadValue):
@@ -233,8 +242,12 @@ def test_instants_are_utc_with_milliseconds() -> None:
     assert format_instant(datetime(2026, 1, 1, tzinfo=UTC)) == "2026-01-01T00:00:00.000Z"
 
 
-@pytest.mark.parametrize("parse", [parse_length_mm, parse_mass_g])
-def test_what_the_record_would_round_to_nothing_is_refused(parse: Callable[[str], float]) -> None:
+@pytest.mark.parametrize(
+    ("parse", "text"), [(parse_length_mm, "0.0001"), (parse_mass_g, "0.0001 g")]
+)
+def test_what_the_record_would_round_to_nothing_is_refused(
+    parse: Callable[[str], float], text: str
+) -> None:
     """Less than half a micrometre or half a milligram is a slip, not a measure."""
     with pytest.raises(BadValue, match="out of range"):
-        parse("0.0001")
+        parse(text)
