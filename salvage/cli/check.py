@@ -76,17 +76,12 @@ def backup(
 
     Photos and shape files lie in the workshop's folder 'files': copy that too.
     """
-    from pathlib import Path
-
+    from salvage.cli.files import check_target
     from salvage.errors import Refused
     from salvage.store.backup import copy_database
 
     session = session_of(context)
-    target = session.world.folder / Path(file).expanduser()
-    if target.is_dir():
-        raise Refused(f"{file} is a folder", hint="name a file in it")
-    if target.exists() and not force:
-        raise Refused(f"{file} is there already", hint="replace it with --force, or name another")
+    target = check_target(session, file, force=force)
     with session.open() as shop:
         if target.resolve() == shop.path.resolve():
             raise Refused(f"{file} is the database itself", hint="name another file")

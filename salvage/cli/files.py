@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from salvage.cli.session import Session
@@ -30,6 +31,49 @@ def read_file(session: Session, name: str) -> bytes:
     return path.read_bytes()
 
 
+@contextmanager
+def naming(name: str) -> Iterator[None]:
+    """
+    Name the file in what is said against it.
+
+    Args:
+        name: As typed.
+
+    Raises:
+        BadFile: What was raised within, with the name.
+    """
+    try:
+        yield
+    except BadFile as error:
+        if Path(name).name in error.message:
+            raise
+        raise BadFile(f"{name}: {error.message}", hint=error.hint, field=error.field) from error
+
+
+def check_target(session: Session, name: str, *, force: bool) -> Path:
+    """
+    Where a file goes, if it may go there.
+
+    Args:
+        session: The run.
+        name: Relative to the current folder.
+        force: Replace a file that is there.
+
+    Raises:
+        Refused: If the name is a folder's, its folder is not there, or a file of that name is there
+            and *force* is false.
+    """
+    path = session.world.folder / Path(name).expanduser()
+    if path.is_dir():
+        raise Refused(f"{name} is a folder", hint="name a file in it")
+    if not path.parent.is_dir():
+        folder = Path(name).parent
+        raise Refused(f"the folder {folder} is not there", hint="make it first, or name another")
+    if path.exists() and not force:
+        raise Refused(f"{name} is there already", hint="replace it with --force, or name another")
+    return path
+
+
 def write_file(
     session: Session, name: str, make: Callable[[], bytes], *, force: bool = False
 ) -> Path:
@@ -46,14 +90,10 @@ def write_file(
         force: Replace a file that is there.
 
     Raises:
-        Refused: If a file of that name is there and *force* is false.
+        Refused: As :func:`check_target` does.
         OSError: If the folder cannot be written.
     """
-    path = session.world.folder / Path(name).expanduser()
-    if path.is_dir():
-        raise Refused(f"{name} is a folder", hint="name a file in it")
-    if path.exists() and not force:
-        raise Refused(f"{name} is there already", hint="replace it with --force, or name another")
+    path = check_target(session, name, force=force)
     if session.dry_run:
         make()
         return path

@@ -31,7 +31,7 @@ def keep_photo(
     """
     from pathlib import Path
 
-    from salvage.cli.files import read_file
+    from salvage.cli.files import naming, read_file
     from salvage.records.choices import PHOTO_SIDES, parse_choice
     from salvage.work.photos import NewPhoto, add_photo
     from salvage.work.reading import read_code
@@ -44,7 +44,7 @@ def keep_photo(
         caption=caption,
         corners_px=parse_corners_px(corners, field="--corners") if corners else None,
     )
-    with session.open() as shop:
+    with session.open() as shop, naming(file):
         found = read_code(shop, text=code, kinds="BPD")
         kept = add_photo(shop, code=found, new=new, dry_run=session.dry_run)
     side_words = "" if kept.side == "other" else f", {kept.side}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 commands = CommandSet()
 
 _GO, _NO_GO = 0, 1
+_PHOTO_ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".tif", ".tiff", ".gif", ".bmp")
 
 
 @commands.command("scan", example="salvage scan BC0002J --map board.png")
@@ -87,12 +89,18 @@ def _read(session: Session, shop: Workshop, text: str) -> tuple[ScanReading, ...
     """What a text or the photo of that name says."""
     from salvage.work.look import identify, identify_photo
 
-    path = session.world.folder / text
-    if len(text) < 256 and path.is_file():
-        from salvage.cli.files import read_file
+    path = session.world.folder / Path(text).expanduser() if len(text) < 256 else None
+    if path and (path.is_file() or _is_photo_name(text)):
+        from salvage.cli.files import naming, read_file
 
-        return identify_photo(shop, data=read_file(session, text), name=path.name)
+        with naming(text):
+            return identify_photo(shop, data=read_file(session, text), name=path.name)
     return (identify(shop, text=text),)
+
+
+def _is_photo_name(text: str) -> bool:
+    """Whether a text that names no file can only be meant as one; no code has a point in it."""
+    return "://" not in text and Path(text).suffix.lower() in _PHOTO_ENDINGS
 
 
 def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: bool) -> int:

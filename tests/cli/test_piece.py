@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pdfplumber
+import pytest
 
 from tests.desk import Desk, add_cleared_board, cut_piece
 
@@ -146,6 +147,25 @@ def test_a_photo_is_kept_as_it_is(tmp_path: Path) -> None:
     assert "four corners" in three.err
     assert "photo 1" in box.out
     assert len(list((tmp_path / "shop" / "files").glob("*/*"))) == 1
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["card {piece}", "label {piece}", "board map {board}", "scan {board} --map", "mat print"],
+)
+def test_a_folder_that_is_not_there_is_named(tmp_path: Path, line: str) -> None:
+    """Each command that writes a file says which folder is missing, and writes nothing."""
+    desk = Desk(tmp_path)
+    piece = cut_piece(desk)
+    board = desk.do("board list --plain").first
+    words = line.format(piece=piece, board=board)
+    out = "nosuch/x.pdf" if words.endswith("--map") else "--out nosuch/x.pdf"
+    before = desk.do("journal --json").value
+    told = desk.run(f"{words} {out}")
+
+    assert told.code == 1
+    assert told.err.endswith("the folder nosuch is not there\n  make it first, or name another\n")
+    assert desk.do("journal --json").value == before
 
 
 def test_a_sale_reads_as_people_say_it(tmp_path: Path) -> None:

@@ -196,7 +196,10 @@ def test_a_backup_is_a_whole_database(tmp_path: Path) -> None:
     (count,) = conn.execute("SELECT count(*) FROM event").fetchone()
     conn.close()
 
+    nowhere = desk.run("backup /nosuch/copy.db")
     assert str(tmp_path / "shop" / "files") in told.err
+    assert nowhere.err.startswith("salvage: the folder /nosuch is not there\n  make it first")
+    assert "--shop" not in nowhere.err
     assert (refused.code, folder.code, itself.code) == (1, 1, 1)
     assert count == len(desk.do("journal --most 999 --json").value)
 

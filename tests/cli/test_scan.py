@@ -121,6 +121,29 @@ def test_a_photo_of_a_label_is_as_good_as_its_code(tmp_path: Path) -> None:
     assert told.out.startswith(f"GO: {code}")
 
 
+@pytest.mark.parametrize("name", ["a.jpg", "photos/A.JPEG", "/nosuch/label.png"])
+def test_a_photo_that_is_not_there_is_named(tmp_path: Path, name: str) -> None:
+    """A mistyped file name is no mistyped code."""
+    desk = Desk(tmp_path)
+    add_board(desk)
+    told = desk.run(f"scan {name}")
+    line = desk.run("scan", typed=f"{name}\n")
+
+    assert (told.code, line.code) == (1, 1)
+    assert f"salvage: {name} is not there\n" in told.err
+    assert f"{name} is not there" in line.err
+
+
+def test_a_photo_that_is_none_is_named(tmp_path: Path) -> None:
+    """A text with a photo's name is refused by its name."""
+    desk = Desk(tmp_path)
+    code = add_board(desk)
+    (tmp_path / "text.jpg").write_text("no photo")
+
+    assert "text.jpg" in desk.run("scan text.jpg").err
+    assert "text.jpg" in desk.run(f"photo {code} text.jpg").err
+
+
 def test_other_things_tell_what_they_are(tmp_path: Path) -> None:
     """A piece shows where it came from."""
     desk = Desk(tmp_path)
