@@ -30,6 +30,7 @@ _FIRST_BLOCK = 8
 _MOST_CELLS = 60_000
 # Boards searched at once: few at first, so that the first answers come early.
 _FIRST_BATCH, _LARGEST_BATCH = 16, 64
+_MOST_WAITING = 6  # times the batch, so that decided boards do not wait long for others
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,15 +104,15 @@ def decide_shelf(
     heads.sort(key=lambda pair: rank(*pair))  # type: ignore[arg-type,return-value]
     hunt = _Hunt(query, load)
     waiting: list[_Open] = []
-    batch = _FIRST_BATCH
+    undecided, batch = 0, _FIRST_BATCH
     for board, head in heads:
         waiting.append(hunt.open(board, head))
-        if sum(one.verdict is None for one in waiting) >= batch:
+        undecided += waiting[-1].verdict is None
+        # What is decided goes out at once, unless a board before it is not.
+        if not undecided or undecided == batch or len(waiting) == _MOST_WAITING * batch:
             yield from hunt.settle(waiting)
-            waiting, batch = [], min(2 * batch, _LARGEST_BATCH)
-        elif waiting[0].verdict is not None and len(waiting) == 1:
-            yield from hunt.settle(waiting)
-            waiting = []
+            batch = min(2 * batch, _LARGEST_BATCH) if undecided else batch
+            waiting, undecided = [], 0
     yield from hunt.settle(waiting)
 
 
