@@ -39,7 +39,7 @@ def card(
     show_change(
         session,
         {"code": piece, "file": str(path)},
-        lines=[f"{piece}  story card written: {path}"],
+        lines=[f"{piece}  story card {'would go to' if session.dry_run else 'written:'} {path}"],
         codes=[str(path)],
         next_step=f"piece sell {piece} --venue …",
     )

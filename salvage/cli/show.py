@@ -258,6 +258,6 @@ def show_change(
             told = clean_line(f"dry run: {line}" if session.dry_run else line)
             say_wrapped(session, told, indent=4)
     if session.dry_run:
-        note(session, "nothing was written (--dry-run)")
+        note(session, "nothing was recorded, and no file was written (--dry-run)")
     elif next_step and not session.form:
         note(session, paint(session, f"next: {command_line(session, next_step)}", "quiet"))

@@ -140,7 +140,7 @@ def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
     told = desk.do("dropoff add --donor X --contents Y --dry-run")
 
     assert told.out.startswith("dry run: D")
-    assert told.err == "nothing was written (--dry-run)\n"
+    assert told.err == "nothing was recorded, and no file was written (--dry-run)\n"
     assert desk.do("dropoff list --json").value == []
 
 

@@ -168,19 +168,31 @@ def test_a_folder_that_is_not_there_is_named(tmp_path: Path, line: str) -> None:
     assert desk.do("journal --json").value == before
 
 
+def test_a_dry_run_says_that_no_file_was_written(tmp_path: Path) -> None:
+    """The card is made to see whether it can be, and neither file nor record is left of it."""
+    desk = Desk(tmp_path)
+    piece = cut_piece(desk)
+    told = desk.do(f"card {piece} --out tern.pdf --dry-run")
+
+    assert told.out == f"dry run: {piece}  story card would go to {tmp_path / 'tern.pdf'}\n"
+    assert told.err == "nothing was recorded, and no file was written (--dry-run)\n"
+    assert not (tmp_path / "tern.pdf").exists()
+    assert desk.do(f"piece show {piece} --json").value["cards_printed"] == 0
+
+
 def test_a_sale_reads_as_people_say_it(tmp_path: Path) -> None:
     """Where, then when; and a piece that came back says so in the same words everywhere."""
     desk = Desk(tmp_path)
     piece = cut_piece(desk)
-    sold = desk.do(f"piece sell {piece} --price 18.50 --venue 'Harbour fair' --date 2026-05-03")
+    sold = desk.do(f"piece sell {piece} --price 18.50 --venue 'Harbour fair'")
     back = desk.do(f"piece return {piece} --reason 'pin came loose'")
     desk.do(f"piece stage {piece} ready")
     desk.do(f"piece sell {piece} --price 18")
     lines = desk.do(f"piece show {piece}").out.splitlines()
 
-    assert sold.out == f"{piece}  circle sold for 18.50 EUR at Harbour fair on 2026-05-03\n"
+    assert sold.out == f"{piece}  circle sold for 18.50 EUR at Harbour fair on 2026-05-04\n"
     assert back.out == f"{piece}  circle came back on 2026-05-04: pin came loose\n"
-    both = "at Harbour fair on 2026-05-03, came back on 2026-05-04: pin came loose"
+    both = "at Harbour fair on 2026-05-04, came back on 2026-05-04: pin came loose"
     assert lines[-2:] == [f"  sold for 18.50 EUR {both}", "  sold for 18.00 EUR on 2026-05-04"]
 
 
