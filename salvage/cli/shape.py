@@ -10,6 +10,7 @@ from salvage.cli.command import CommandSet
 from salvage.cli.records import record_of
 from salvage.cli.session import session_of
 from salvage.cli.show import Column, show_change, show_list
+from salvage.records.things import Shape
 from salvage.units import format_area, format_mm
 
 commands = CommandSet("shape", "The library of shapes to cut.", "salvage shape add tern tern.svg")
@@ -25,22 +26,30 @@ def add(
     from pathlib import Path
 
     from salvage.cli.files import read_file
-    from salvage.work.library import add_shape
+    from salvage.work.library import add_shape, list_shapes, tidy_shape_name
 
     session = session_of(context)
     data = read_file(session, file)
     with session.open(create=True) as shop:
+        known = {shape.name: shape for shape in list_shapes(shop)}
+        old = known.get(tidy_shape_name(name))
         shape = add_shape(
             shop, name=name, data=data, file_name=Path(file).name, dry_run=session.dry_run
         )
-    size = f"{format_mm(shape.width_um / 1000)} x {format_mm(shape.height_um / 1000)}"
+    words = f"{_size(shape)}, {format_area(shape.area_um2 / 1e6)}, in the library"
+    if old:
+        words += f"; replaces the one of {_size(old)}, {format_area(old.area_um2 / 1e6)}"
     show_change(
         session,
-        record_of(shape),
-        lines=[f"{shape.name}  {size}, {format_area(shape.area_um2 / 1e6)}, in the library"],
+        record_of(shape, replaces=record_of(old) if old else None),
+        lines=[f"{shape.name}  {words}"],
         codes=[shape.name],
         next_step=f"cut BOARD --shape {shape.name} --at X,Y --dry-run",
     )
+
+
+def _size(shape: Shape) -> str:
+    return f"{format_mm(shape.width_um / 1000)} x {format_mm(shape.height_um / 1000)}"
 
 
 _COLUMNS = (

@@ -32,7 +32,7 @@ def test_a_dry_run_shows_the_spot_and_writes_nothing(tmp_path: Path) -> None:
 
     assert "@@@@" in told.out
     assert "@ this piece" in told.out
-    assert "nothing was written" in told.err
+    assert "nothing was recorded" in told.err
     assert desk.do("piece list --json").value == []
 
 
@@ -160,3 +160,21 @@ def test_shapes_are_kept_and_listed(tmp_path: Path) -> None:
     assert "half-moon" in desk.do("shape list").out
     desk.do(f"cut {code} --shape TERN --at 40,40 --dry-run")
     desk.do(f"cut {code} --svg {TERN} --at 40,40 --tool shears --angle 90 --dry-run")
+
+
+def test_a_shape_that_is_replaced_is_told(tmp_path: Path) -> None:
+    """A drawing under a known name takes its place, so the screen tells both sizes."""
+    desk = Desk(tmp_path)
+    for name, size in (("old.svg", "30mm"), ("new.svg", "40mm")):
+        (tmp_path / name).write_text(
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{size}" height="{size}"'
+            ' viewBox="0 0 10 10"><path d="M0 0H10V10H0Z"/></svg>'
+        )
+    first = desk.do("shape add kite old.svg")
+    second = desk.do("shape add Kite new.svg --dry-run")
+    record = desk.do("shape add Kite new.svg --json").value
+
+    assert "replaces" not in first.out
+    assert "40 mm x 40 mm, 1 600 mm², in the library" in second.out
+    assert "replaces the one of 30 mm x 30 mm, 900 mm²" in second.out
+    assert (record["width_mm"], record["replaces"]["width_mm"]) == (40.0, 30.0)
