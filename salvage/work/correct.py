@@ -107,7 +107,8 @@ def correct_drop_off(
 
     Raises:
         NotFound: If there is no such drop-off.
-        BadValue: If nothing differs, no reason is given, or it is not said what arrived.
+        BadValue: If nothing differs, no reason is given, it is not said what arrived, or something
+            of it was sent off before the day.
         Refused: If more has left of it than would have come in.
     """
     _check_why(why)
@@ -126,6 +127,7 @@ def correct_drop_off(
 
     def steps(change: Change) -> DropOffView:
         old = load_drop_off(change.conn, drop_off)
+        _check_came_first(change.conn, drop_off, new.received_on)
         data = _difference(old, typed, may_lack=("board_count", "weight_mg"))
         change.append("dropoff.corrected", (drop_off,), {**data, "why": why})
         _check_not_outweighed(change.conn, drop_off)
@@ -235,6 +237,18 @@ def _difference(
         "was": {field: was[field] for field in differ},
         "now": {field: now[field] for field in differ},
     }
+
+
+def _check_came_first(conn: sqlite3.Connection, drop_off: Code, came: date | None) -> None:
+    (sent_on,) = conn.execute(
+        "SELECT min(sent_on) FROM consignment WHERE drop_off = ?", (drop_off,)
+    ).fetchone()
+    if came and sent_on and came > date.fromisoformat(sent_on):
+        raise BadValue(
+            f"{came} is after a part of {drop_off} was sent off on {sent_on}",
+            hint="give the real day",
+            field="--date",
+        )
 
 
 def _check_not_outweighed(conn: sqlite3.Connection, drop_off: Code) -> None:

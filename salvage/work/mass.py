@@ -15,6 +15,7 @@ from salvage.store.change import Change
 from salvage.store.lookup import load_consignment, load_drop_off
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
+from salvage.work.day_order import check_order
 from salvage.work.workshop import Workshop
 
 SCALES = 0.02
@@ -83,7 +84,7 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
         dry_run: Do everything, then roll back.
 
     Raises:
-        BadValue: If it is not said what went to whom.
+        BadValue: If it is not said what went to whom, or the drop-off came only later.
         NotFound: If the drop-off is not known.
         Refused: If more would have left of a drop-off than came in.
     """
@@ -91,9 +92,12 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
         if not text.strip():
             raise BadValue("say what went to whom", field=field)
 
+    day = new.sent_on or shop.today
+
     def steps(change: Change) -> Consignment:
         if new.drop_off:
-            load_drop_off(change.conn, new.drop_off)
+            came = date.fromisoformat(load_drop_off(change.conn, new.drop_off).received_on)
+            check_order(came, day, words=f"{new.drop_off} came in")
             _check_not_outweighed(change.conn, new)
         code = change.new_code("C")
         change.append(
@@ -103,7 +107,7 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
                 "receiver": new.receiver,
                 "contents": new.contents,
                 "weight_mg": to_mg(new.weight_g),
-                "sent_on": (new.sent_on or shop.today).isoformat(),
+                "sent_on": day.isoformat(),
                 "document": new.document,
                 "drop_off": new.drop_off,
             },

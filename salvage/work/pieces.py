@@ -16,6 +16,7 @@ from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_cut, load_piece
 from salvage.store.rows import select
 from salvage.units import to_mg
+from salvage.work.day_order import check_order, local_day
 from salvage.work.workshop import Workshop
 
 
@@ -195,13 +196,15 @@ def sell(
         if paid is None:
             raise BadValue(f"{found.code} has no price", hint="give --price", field="--price")
         sales = view_piece(change.conn, found.code).sales
+        day = sold_on or shop.today
+        _check_sale_day(found, sales, day)
         currency = shop.settings.currency if price_minor is not None else found.currency
         return "piece.sold", {
             "n": len(sales) + 1,
             "price_minor": paid,
             "currency": currency,
             "venue": venue,
-            "sold_on": (sold_on or shop.today).isoformat(),
+            "sold_on": day.isoformat(),
         }
 
     return _change_pieces(shop, "sell piece", (piece,), say, dry_run=dry_run)[0]
@@ -218,6 +221,13 @@ def _check_sellable(piece: Piece) -> None:
         raise Refused(f"{piece.code} is withdrawn", hint="set a bench stage first if it was not")
 
 
+def _check_sale_day(piece: Piece, sales: Sequence[Sale], day: date) -> None:
+    check_order(local_day(piece.made_at), day, words=f"{piece.code} was made")
+    if sales:
+        back = date.fromisoformat(sales[-1].returned_on)
+        check_order(back, day, words=f"{piece.code} came back")
+
+
 def take_back(
     shop: Workshop,
     *,
@@ -232,7 +242,7 @@ def take_back(
     Raises:
         NotFound: If the piece is not known.
         Refused: If it is not sold.
-        BadValue: If no reason is given.
+        BadValue: If no reason is given, or the day is before the sale.
     """
     if not reason.strip():
         raise BadValue("say why it came back", field="--reason")
@@ -240,9 +250,12 @@ def take_back(
     def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
         if found.stage != "sold":
             raise Refused(f"{found.code} is not sold but {found.stage}")
+        sale = view_piece(change.conn, found.code).sales[-1]
+        day = returned_on or shop.today
+        check_order(date.fromisoformat(sale.sold_on), day, words=f"{found.code} was sold")
         return "piece.returned", {
-            "n": view_piece(change.conn, found.code).sales[-1].n,
-            "returned_on": (returned_on or shop.today).isoformat(),
+            "n": sale.n,
+            "returned_on": day.isoformat(),
             "reason": reason,
         }
 

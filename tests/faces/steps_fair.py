@@ -85,9 +85,9 @@ STEPS = (
             piece=memory["piece"],
             price_minor=2000,
             venue="Lantern Fair",
-            sold_on=date(2026, 5, 3),
+            sold_on=date(2026, 5, 4),
         ),
-        'piece sell {piece} --price 20 --venue "Lantern Fair" --date 2026-05-03',
+        'piece sell {piece} --price 20 --venue "Lantern Fair" --date 2026-05-04',
     ),
     Step(
         "take_back",

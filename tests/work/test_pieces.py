@@ -82,12 +82,12 @@ def test_a_withdrawal_needs_its_reason(empty_shop: Workshop, piece: Code) -> Non
 def test_a_piece_is_sold_at_its_marked_price(empty_shop: Workshop, piece: Code) -> None:
     """At the stall nobody types the price again."""
     set_price(empty_shop, pieces=[piece], price_minor=1850)
-    view = sell(empty_shop, piece=piece, venue="Quay Market", sold_on=date(2026, 5, 3))
+    view = sell(empty_shop, piece=piece, venue="Quay Market", sold_on=date(2026, 5, 4))
     (sale,) = view.sales
 
     assert view.piece.stage == "sold"
     assert (sale.price_minor, sale.currency, sale.venue) == (1850, "EUR", "Quay Market")
-    assert (sale.sold_on, sale.returned_on) == ("2026-05-03", "")
+    assert (sale.sold_on, sale.returned_on) == ("2026-05-04", "")
 
 
 def test_a_price_given_at_the_sale_wins(empty_shop: Workshop, piece: Code) -> None:

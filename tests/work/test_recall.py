@@ -78,13 +78,13 @@ def test_everything_down_the_line_is_held_and_nothing_else(
 def test_it_is_told_where_each_thing_is(empty_shop: Workshop, line: dict[str, Code]) -> None:
     """Sold ones with venue and day, boards with their shelf, or that they are gone."""
     sell(empty_shop, piece=line["piece 1"], price_minor=1, venue="Quay Market",
-         sold_on=date(2026, 5, 3))  # fmt: skip
+         sold_on=date(2026, 5, 4))  # fmt: skip
     move_board(empty_shop, board=line["board 1"], place="shelf 2")
     retire_board(empty_shop, board=line["board 3"], reason="gone to the recycler")
     items = open_recall(empty_shop, subject=line["drop_off"], reason="mercury found").items
     where = {item.code: item.where_at for item in items}
 
-    assert where[line["piece 1"]] == "sold at Quay Market on 2026-05-03"
+    assert where[line["piece 1"]] == "sold at Quay Market on 2026-05-04"
     assert where[line["piece 2"]] == "rough"
     assert where[line["board 1"]] == "shelf 2"
     assert where[line["board 3"]] == "retired: gone to the recycler"
