@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -78,6 +79,7 @@ def _fits(session: Session, given: Mapping[str, object]) -> None:
     _check_together(given)
     shape, width, height = (str(given[name]) for name in ("shape", "width", "height"))
     kerf, clearance, angles = (str(given[name]) for name in ("kerf", "clearance", "angles"))
+    _check_lengths(kerf, clearance)
     typed = TypedWish(shape, width, height, kerf, clearance, angles, bool(given["either_face"]))
     with session.open() as shop:
         answer = _answer_board if given["board"] else _answer_shelf
@@ -100,6 +102,23 @@ def _check_together(given: Mapping[str, object]) -> None:
     chosen = [flag for flag, name in _FILTERS.items() if given[name]]
     if given["board"] and chosen:
         raise Misuse(f"--board names the board; leave {', '.join(chosen)} out")
+
+
+def _check_lengths(kerf: str, clearance: str) -> None:
+    """
+    Raise unless both may be taken; 0 is a length here.
+
+    Raises:
+        SalvageError: The one mistake, or both.
+    """
+    from salvage.cli.gather import Gatherer
+    from salvage.cli.lengths import parse_from_zero_mm
+
+    gather = Gatherer()
+    for field, text, most_mm in (("--kerf", kerf, 20), ("--clearance", clearance, 50)):
+        if text:
+            gather.take(partial(parse_from_zero_mm, text, field=field, most_mm=most_mm), 0.0)
+    gather.finish()
 
 
 def _answer_shelf(

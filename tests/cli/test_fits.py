@@ -106,6 +106,19 @@ def test_places_together_are_all_cut(tmp_path: Path) -> None:
     assert desk.do(f"board show {board} --json").value["cut_count"] == count
 
 
+def test_ranges_are_told_in_plain_numbers(tmp_path: Path) -> None:
+    """What may be 0 says so, in fits and in cut."""
+    desk = Desk(tmp_path)
+    board = add_cleared_board(desk)
+    both = desk.run("fits circle --width 30 --kerf -1 --clearance 90").err
+    cut = desk.run(f"cut {board} --shape circle --width 30 --at 60,40 --kerf -1").err
+
+    assert "--kerf: -1 is out of range; 0 or more, up to 20 mm" in both
+    assert "--clearance: 90 is out of range; 0 or more, up to 50 mm" in both
+    assert cut == "salvage: --kerf: -1 is out of range\n  0 or more, up to 50 mm\n"
+    desk.do(f"cut {board} --shape circle --width 30 --at 60,40 --kerf 0 --dry-run")
+
+
 @pytest.mark.parametrize(
     ("more", "says"),
     [
