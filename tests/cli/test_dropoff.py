@@ -144,6 +144,19 @@ def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
     assert desk.do("dropoff list --json").value == []
 
 
+@pytest.mark.parametrize("option", ["--source school", "--contact 'quay 3'"])
+def test_a_known_donor_is_not_told_otherwise(tmp_path: Path, option: str) -> None:
+    """What is on record is mended by its own command, not by the next delivery."""
+    desk = Desk(tmp_path)
+    add_drop_off(desk)
+    (donor,) = desk.do("donor list --json").value
+    told = desk.run(f"dropoff add --donor 'Kelpie Point Planetarium' --contents x {option}")
+
+    assert told.code == 1
+    assert f"'salvage correct donor {donor['code']}'" in told.err
+    assert len(desk.do("dropoff list --json").value) == 1
+
+
 def test_custody_of_data_ends_with_its_method(tmp_path: Path) -> None:
     """A hard disk is open until it is said how it was settled."""
     desk = Desk(tmp_path)
