@@ -13,6 +13,8 @@ from salvage.cli.show import show_change
 
 commands = CommandSet()
 
+_WORDS = {"svg": "SVG drawing", "dxf": "DXF drawing", "sheet": "setup sheet"}
+
 
 @commands.command("handover", example="salvage handover BC0002J --form dxf --side back")
 def handover(
@@ -35,28 +37,33 @@ def handover(
 
     Outline, keep-outs, places and datum are on layers of their own. No machine is moved by it.
     """
+    from salvage.cli.failures import Misuse
     from salvage.cli.files import write_file
-    from salvage.work import handing_over
+    from salvage.cli.held_places import read_held
+    from salvage.records.choices import SIDES, parse_choice
+    from salvage.work.handing_over import hand_over, parse_side, print_setup
     from salvage.work.reading import read_code
 
     session = session_of(context)
-    up = handing_over.parse_side(side)
+    up = parse_side(parse_choice(side, SIDES, field="--side"))
+    chosen = parse_choice(form, tuple(_WORDS), field="--form")
+    if show_code and chosen == "sheet":
+        raise Misuse("a setup sheet shows the code anyhow; leave --show-code out")
     with session.open() as shop:
         board = read_code(shop, text=code, kinds="B")
 
         def make() -> bytes:
-            if form == "sheet":
-                return handing_over.print_setup(shop, board=board, side=up)
-            return handing_over.hand_over(
-                shop, board=board, form=form, side=up, show_code=show_code
-            )
+            if chosen == "sheet":
+                return print_setup(shop, board=board, side=up)
+            return hand_over(shop, board=board, form=chosen, side=up, show_code=show_code)
 
-        ending = "pdf" if form == "sheet" else form
+        ending = "pdf" if chosen == "sheet" else chosen
         path = write_file(session, out or f"{board}-{up}.{ending}", make, force=force)
+        (first, *_) = read_held(shop, board)  # without any, nothing was handed over
     show_change(
         session,
-        {"board": board, "form": form, "side": up, "file": str(path)},
-        lines=[f"{board}  {up} side as {form} written: {path}"],
+        {"board": board, "form": chosen, "side": up, "file": str(path)},
+        lines=[f"{board}  {_WORDS[chosen]} with the {up} up written: {path}"],
         codes=[str(path)],
-        next_step=f"scan {board}",
+        next_step=f"cut {board} --reservation {first.code}",
     )

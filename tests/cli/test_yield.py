@@ -125,5 +125,19 @@ def test_a_board_is_handed_over_in_three_forms(tmp_path: Path) -> None:
         desk.do(f"handover {board} --form {form} --out out.{form}")
 
         assert (tmp_path / f"out.{form}").read_bytes().startswith(start)
-    assert "svg or dxf" in _refused(desk.run(f"handover {board} --form pdf"))
-    assert "front or back" in _refused(desk.run(f"handover {board} --side up"))
+    assert "svg, dxf, sheet" in _refused(desk.run(f"handover {board} --form pdf"))
+    assert "front, back" in _refused(desk.run(f"handover {board} --side up"))
+
+
+def test_after_handing_over_the_reserved_place_is_cut(tmp_path: Path) -> None:
+    """The next command cuts the first place that was drawn; letters may be of any case."""
+    desk = Desk(tmp_path)
+    board = _cleared(desk)
+    held = desk.code(f'reserve {board} {SHAPE} --at 60,40 --for "order 12"')
+    told = desk.do(f"handover {board} --form SVG --side b")
+    desk.do(told.err.strip().removeprefix("next: salvage "))
+
+    assert f"SVG drawing with the back up written: {tmp_path}/{board}-back.svg" in told.out
+    assert told.err.endswith(f"--reservation {held}\n")
+    assert desk.run(f"handover {board} --form sheet --show-code").code == 2
+    assert "nothing is reserved" in _refused(desk.run(f"handover {board} --out b.svg"))
