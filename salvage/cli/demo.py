@@ -95,7 +95,7 @@ def _is_ours(place: Path) -> bool:
 def _load_builder() -> tuple[Callable[..., Any], tuple[str, ...]]:
     """The builder of the sample workshop; it is no part of the layers, hence Any."""
     try:
-        from salvage.demo_db import build  # type: ignore[import-not-found]  # in a wheel
+        from salvage.demo_db import build  # in a wheel
     except ModuleNotFoundError:
         from demo_db import build  # in a source tree
     return build.build_workshop, tuple(build.TOUR)
