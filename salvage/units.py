@@ -193,6 +193,24 @@ def parse_currency(text: str, *, field: str = "") -> str:
     return tidy
 
 
+def parse_country(text: str, *, field: str = "") -> str:
+    """
+    A country's code of two letters, in capitals (ISO 3166-1 alpha-2; its form, not its list).
+
+    Raises:
+        BadValue: If the text is anything else.
+
+    >>> parse_country("ie")
+    'IE'
+    """
+    tidy = text.strip().upper()
+    if not re.fullmatch(r"[A-Z]{2}", tidy):
+        raise BadValue(
+            f"'{text}' is not a country code", hint="two letters such as IE", field=field
+        )
+    return tidy
+
+
 def parse_money(text: str, *, currency: str, field: str = "") -> int:
     """
     Minor units (cents) of an amount in *currency*.

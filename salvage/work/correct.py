@@ -14,7 +14,7 @@ from salvage.ids import Code
 from salvage.records.things import Board, Donor, DropOff
 from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_drop_off
-from salvage.units import format_mass, to_mg, to_um
+from salvage.units import format_mass, parse_country, to_mg, to_um
 from salvage.work.donors import DonorView, check_naming, view_donor
 from salvage.work.mass import outweighed
 from salvage.work.receive import DropOffView, check_contents, view_drop_off
@@ -120,7 +120,8 @@ def correct_drop_off(
         "board_count": new.board_count,
         "weight_mg": None if new.weight_g is None else to_mg(new.weight_g),
         "origin": new.origin,
-        "origin_country": new.origin_country,
+        "origin_country": new.origin_country
+        and parse_country(new.origin_country, field="--origin-country"),
         "story": new.story,
         "notes": new.notes,
     }

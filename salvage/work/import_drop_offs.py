@@ -4,23 +4,19 @@ from __future__ import annotations
 
 import csv
 import io
-import re
-from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
-from typing import TypeVar
 
-from salvage.errors import BadCode, BadFile, BadValue, ManyMistakes, SalvageError
-from salvage.ids import Code, parse_code, tidy_code
-from salvage.records.choices import CHANNELS, DATA_PARTS, NAMINGS, SOURCE_KINDS, parse_choice
+from salvage.errors import BadFile, BadValue, ManyMistakes, SalvageError
+from salvage.ids import Code
+from salvage.records.choices import CHANNELS, DATA_PARTS, parse_choice
 from salvage.store.change import Change
-from salvage.units import parse_date, parse_mass_g
-from salvage.work.donors import NewDonor, check_naming, list_donors
+from salvage.units import parse_country, parse_date, parse_mass_g, to_mg
+from salvage.work.donors import NewDonor
+from salvage.work.import_cells import Cells
+from salvage.work.import_donors import KnownDonors, donor_key, parse_donor
 from salvage.work.receive import NewDropOff, log_drop_off_in
 from salvage.work.workshop import Workshop
-
-Parsed = TypeVar("Parsed")
 
 COLUMNS = (
     "received_on",
@@ -42,7 +38,6 @@ COLUMNS = (
 )
 """Columns of the table, in any order; only the first, ``donor`` and ``contents`` must be there."""
 
-_LIKE_A_CODE = re.compile(r"[A-Z]{2}[0-9]{4,9}[A-Z]")
 _NEEDED = ("received_on", "donor", "contents")
 MOST_ROWS = 20_000
 """Longest table; a workshop's whole life is far below."""
@@ -71,6 +66,9 @@ def import_drop_offs(
     """
     Log the drop-offs of a CSV table in one transaction.
 
+    A row that says what a drop-off on record says already, as when a file is taken in twice, is a
+    mistake; two like rows in one file are two deliveries.
+
     Args:
         shop: The open workshop.
         data: The file's bytes, UTF-8, with or without a byte-order mark.
@@ -79,18 +77,20 @@ def import_drop_offs(
         dry_run: Do everything, then roll back.
 
     Raises:
-        BadFile: If the file is no such table: encoding, columns, size.
+        BadFile: If the file is no such table: encoding, columns, size, no rows.
         ManyMistakes: With one line for each bad row, unless *keep_good*.
     """
     parsed: list[tuple[str, NewDonor | Code, NewDropOff]] = []
     mistakes: list[SalvageError] = []
-    known = _Donors(shop)
+    known = KnownDonors(shop)
     for line, row in _read_rows(data, name):
         try:
             donor, new = _parse_row(shop, row, known)
-            parsed.append((_donor_key(row["donor"]), donor, new))
+            parsed.append((donor_key(row["donor"]), donor, new))
         except ManyMistakes as several:
             mistakes += [_at_line(line, mistake) for mistake in several.mistakes]
+    if not parsed and not mistakes:
+        raise BadFile(f"{name} has no rows below its columns", hint="nothing was written")
     if mistakes and not keep_good:
         raise ManyMistakes(
             mistakes,
@@ -110,23 +110,6 @@ def import_drop_offs(
     return shop.commit("import drop-offs", steps, dry_run=dry_run)
 
 
-def _donor_key(name: str) -> str:
-    """What a name is compared by: case and runs of blanks do not tell two donors apart."""
-    return " ".join(name.split()).casefold()
-
-
-class _Donors:
-    """The donors that the workshop knows, and those whom earlier rows have brought."""
-
-    def __init__(self, shop: Workshop) -> None:
-        self.by_code = {view.donor.code: view.donor for view in list_donors(shop)}
-        self.by_name: dict[str, list[Code]] = defaultdict(list)
-        self.new: dict[str, NewDonor] = {}
-        for view in list_donors(shop):
-            if view.name:
-                self.by_name[_donor_key(view.name)].append(view.donor.code)
-
-
 def _donor_of(change: Change, drop_off: Code) -> Code:
     (donor,) = change.conn.execute(
         "SELECT donor FROM drop_off WHERE code = ?", (drop_off,)
@@ -135,23 +118,24 @@ def _donor_of(change: Change, drop_off: Code) -> Code:
 
 
 def _at_line(line: int, mistake: SalvageError) -> BadValue:
-    return BadValue(mistake.message, hint=mistake.hint, field=f"line {line}, {mistake.field}")
+    place = f"line {line}, {mistake.field}" if mistake.field else f"line {line}"
+    return BadValue(mistake.message, hint=mistake.hint, field=place)
+
+
+_TOO_MANY = ""
+"""Key of a row's cells for which there is no column."""
 
 
 def _read_rows(data: bytes, name: str) -> Iterator[tuple[int, dict[str, str]]]:
     """Line number and cells of every row that is not empty."""
-    reader = csv.DictReader(io.StringIO(_decode(data, name), newline=""), strict=True)
+    text = io.StringIO(_decode(data, name), newline="")
+    reader = csv.DictReader(text, restkey=_TOO_MANY, strict=True)
     try:
         _check_columns(reader.fieldnames or (), name)
         for count, row in enumerate(reader, 1):
             if count > MOST_ROWS:
                 raise BadFile(f"{name} has more than {MOST_ROWS} rows", hint="split it")
-            if None in row:
-                raise BadFile(
-                    f"{name}, line {reader.line_num}: more cells than columns",
-                    hint="put text with commas into double quotes",
-                )
-            cells = {key: (value or "").strip() for key, value in row.items()}
+            cells = {key: "".join(value or "").strip() for key, value in row.items()}
             if any(cells.values()):
                 yield reader.line_num, cells
     except csv.Error as error:
@@ -197,9 +181,12 @@ def _check_columns(found: object, name: str) -> None:
 
 
 def _parse_row(
-    shop: Workshop, row: Mapping[str, str], known: _Donors
+    shop: Workshop, row: Mapping[str, str], known: KnownDonors
 ) -> tuple[NewDonor | Code, NewDropOff]:
-    cells = _Cells(row, shop.today)
+    if row.get(_TOO_MANY):
+        hint = "put text with commas into double quotes"
+        raise ManyMistakes([BadValue("more cells than columns", hint=hint)])
+    cells = Cells(row, shop.today)
     new = NewDropOff(
         received_on=cells.parse("received_on", lambda t: parse_date(t, today=cells.today)),
         contents=cells.text("contents", needed=True),
@@ -207,111 +194,34 @@ def _parse_row(
         weight_g=cells.optional("weight", parse_mass_g),
         channel=cells.choice("channel", CHANNELS, "by hand"),
         origin=cells.text("origin"),
-        origin_country=cells.text("origin_country").upper(),
+        origin_country=cells.optional("origin_country", parse_country) or "",
         story=cells.text("story"),
         notes=cells.text("notes"),
         data_parts=cells.optional("data_parts", parse_data_parts) or (),
     )
-    donor = _parse_donor(cells, known)
+    donor = parse_donor(cells, known)
+    if not cells.mistakes and not isinstance(donor, NewDonor):
+        _check_not_logged(shop, cells, donor, new)
     if cells.mistakes:
         raise ManyMistakes(cells.mistakes)
     return donor, new
 
 
-def _parse_donor(cells: _Cells, known: _Donors) -> NewDonor | Code:
-    name = cells.text("donor", needed=True)
-    code = _find_code(cells, known, name)
-    if code is None:
-        new = _new_donor(cells, name)
-        first = known.new.setdefault(_donor_key(name), new).naming
-        told = new.naming if cells.text("naming") else first
-        _check_wish(cells, told, first, "an earlier row")
-        return new
-    if donor := known.by_code.get(code):
-        _check_wish(cells, cells.choice("naming", NAMINGS, donor.naming), donor.naming, code)
-    return code
-
-
-def _find_code(cells: _Cells, known: _Donors, name: str) -> Code | None:
-    """The code that a donor's cell holds or whose name it is; None for somebody new."""
-    if codes := known.by_name.get(_donor_key(name)):
-        if len(codes) > 1:
-            hint = f"write the code of the one you mean: {', '.join(codes)}"
-            cells.add("donor", BadValue(f"{len(codes)} donors are called '{name}'", hint=hint))
-        return codes[0]
-    try:
-        code = parse_code(name, kind="G")
-    except BadCode as error:
-        if _LIKE_A_CODE.fullmatch(tidy_code(name)):
-            cells.add("donor", error)  # misread or of another kind; nobody is called that
-        return None
-    if code not in known.by_code:
-        cells.add("donor", BadValue(f"there is no donor {code}"))
-    return code
-
-
-def _check_wish(cells: _Cells, told: str, recorded: str, where: str) -> None:
-    """A second, different wish of one donor is a mistake, not silently the first or the last."""
-    if told != recorded:
-        hint = "leave the cell empty, or change it in both rows"
-        if where != "an earlier row":
-            hint = f"leave the cell empty; 'salvage donor naming {where}' records a new wish"
-        cells.add("naming", BadValue(f"the donor is {recorded} in {where}, not {told}", hint=hint))
-
-
-def _new_donor(cells: _Cells, name: str) -> NewDonor:
-    new = NewDonor(
-        name=name,
-        source_kind=cells.choice("source_kind", SOURCE_KINDS, "other"),
-        naming=cells.choice("naming", NAMINGS, "anonymous"),
-        naming_how=cells.text("naming_how"),
-        described_as=cells.text("described_as"),
-        contact=cells.text("contact"),
-    )
-    try:
-        check_naming(new.naming, new.described_as, new.name)
-    except BadValue as mistake:
-        cells.add("described_as", mistake)
-    return new
-
-
-class _Cells:
-    """One row's cells, read with every mistake gathered."""
-
-    def __init__(self, row: Mapping[str, str], today: date) -> None:
-        self.row = row
-        self.today = today
-        self.mistakes: list[SalvageError] = []
-
-    def add(self, column: str, mistake: SalvageError) -> None:
-        self.mistakes.append(BadValue(mistake.message, hint=mistake.hint, field=column))
-
-    def text(self, column: str, *, needed: bool = False) -> str:
-        text = self.row.get(column, "")
-        if needed and not text:
-            self.mistakes.append(BadValue("the cell is empty", field=column))
-        return text
-
-    def parse(self, column: str, parser: Callable[[str], date]) -> date:
-        try:
-            return parser(self.row.get(column, ""))
-        except BadValue as mistake:
-            self.add(column, mistake)
-            return self.today
-
-    def optional(self, column: str, parser: Callable[[str], Parsed]) -> Parsed | None:
-        text = self.row.get(column, "")
-        if not text:
-            return None
-        try:
-            return parser(text)
-        except BadValue as mistake:
-            self.add(column, mistake)
-            return None
-
-    def choice(self, column: str, choices: tuple[str, ...], default: str) -> str:
-        found = self.optional(column, lambda text: parse_choice(text, choices))
-        return found or default
+def _check_not_logged(shop: Workshop, cells: Cells, donor: Code, new: NewDropOff) -> None:
+    """A row of a file that was taken in before is a mistake, not a second delivery."""
+    found = shop.conn.execute(
+        "SELECT code FROM drop_off WHERE donor = ? AND received_on = ? AND contents = ?"
+        " AND weight_mg IS ? ORDER BY code",
+        (
+            donor,
+            new.received_on.isoformat(),
+            new.contents,
+            None if new.weight_g is None else to_mg(new.weight_g),
+        ),
+    ).fetchone()
+    if found:
+        hint = "leave the row out; if it is a second delivery, say so in its contents"
+        cells.add("contents", BadValue(f"already logged as {found[0]}", hint=hint))
 
 
 def parse_count(text: str, *, field: str = "") -> int:

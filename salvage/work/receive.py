@@ -12,7 +12,7 @@ from salvage.records.things import Board, DataPart, DropOff
 from salvage.store.change import Change
 from salvage.store.lookup import load_donor, load_drop_off
 from salvage.store.rows import select
-from salvage.units import to_mg
+from salvage.units import parse_country, to_mg
 from salvage.work.donors import DonorView, NewDonor, add_donor_in, view_donor
 from salvage.work.workshop import Workshop
 
@@ -84,6 +84,7 @@ def check_contents(contents: str) -> None:
 def log_drop_off_in(change: Change, donor: Code | NewDonor, new: NewDropOff) -> Code:
     """Journal a drop-off inside an open change and give the code."""
     check_contents(new.contents)
+    country = new.origin_country and parse_country(new.origin_country, field="--origin-country")
     if isinstance(donor, NewDonor):
         donor = add_donor_in(change, donor)
     else:
@@ -100,7 +101,7 @@ def log_drop_off_in(change: Change, donor: Code | NewDonor, new: NewDropOff) -> 
             "board_count": new.board_count,
             "weight_mg": None if new.weight_g is None else to_mg(new.weight_g),
             "origin": new.origin,
-            "origin_country": new.origin_country,
+            "origin_country": country,
             "story": new.story,
             "notes": new.notes,
             "data_parts": [{"part": part, "count": count} for part, count in new.data_parts],
@@ -124,7 +125,8 @@ def log_drop_off(
 
     Raises:
         NotFound: If the donor's code is not known.
-        BadValue: If it is not said what arrived, or the donor's wish lacks its words.
+        BadValue: If it is not said what arrived, the country is no code, or the donor's wish lacks
+            its words.
     """
 
     def steps(change: Change) -> DropOffView:

@@ -205,7 +205,8 @@ def test_a_trial_writes_nothing(empty_shop: Workshop) -> None:
         (b"received_on;donor;contents\n2026-05-01;Ilva;a box\n", "semicolons .* commas"),
         (b"received_on\tdonor\tcontents\n2026-05-01\tIlva\ta box\n", "tabs between"),
         ((HEAD + "2026-05-01,Ilva,a\0box\n").encode(), "zero bytes"),
-        ((HEAD + "2026-05-01,Ilva,a box,more\n").encode(), "line 2: more cells than columns"),
+        (HEAD.encode(), "boxes.csv has no rows"),
+        ((HEAD + "\n,,\n").encode(), "boxes.csv has no rows"),
         ((HEAD + '2026-05-01,Ilva,a\n2026-05-01,"Ilva,a box\n').encode(), "line 3: not a CSV row"),
         ((HEAD + "2026-05-01,Ilva," + "x" * 200_000 + "\n").encode(), "line 2: not a CSV row"),
         (b"x" * (room.MOST_BYTES + 1), "larger than 20 MB"),
@@ -255,3 +256,73 @@ def test_a_search_that_found_nothing_counts_nothing() -> None:
         ("none found", 0),
         ("soldered storage", 3),
     )
+
+
+def test_a_file_taken_in_twice_is_noticed(empty_shop: Workshop) -> None:
+    """Rows that are on record already are named with their codes; only what is new is logged."""
+    head = "received_on,donor,contents,weight\n"
+    rows = "2026-05-01,Ilva,a box,3 kg\n2026-05-01,Tern,a box,\n"
+    first, second = _take(empty_shop, head + rows).logged
+    mistakes = _mistakes(empty_shop, head + rows)
+    more = "2026-05-01,Ilva,a box,4 kg\n2026-05-02,Tern,a box,\n2026-05-01,Tern,a bag,\n"
+    result = _take(empty_shop, head + rows + more, keep_good=True)
+
+    assert mistakes[0].startswith(f"line 2, contents: already logged as {first}")
+    assert mistakes[1].startswith(f"line 3, contents: already logged as {second}")
+    assert len(result.logged) == 3
+    assert [str(mistake) for mistake in result.mistakes] == mistakes
+
+
+def test_two_like_boxes_in_one_file_are_two(empty_shop: Workshop) -> None:
+    """A donor may hand in the same twice on one day; the file says so by saying it twice."""
+    assert len(_take(empty_shop, HEAD + "2026-05-01,Ilva,a box\n" * 2).logged) == 2
+
+
+def test_a_row_with_too_many_cells_is_a_mistake_of_its_own(empty_shop: Workshop) -> None:
+    """One forgotten quote does not hide what else is wrong, nor keep the good rows out."""
+    rows = "2026-05-01,Ilva,a box,and more\n2026-13-01,Ilva,a\n2026-05-01,Tern,b\n"
+    mistakes = _mistakes(empty_shop, HEAD + rows)
+    result = _take(empty_shop, HEAD + rows, keep_good=True)
+
+    assert mistakes[0].startswith("line 2: more cells than columns; put text with commas")
+    assert mistakes[1].startswith("line 3, received_on")
+    assert len(result.logged) == 1
+
+
+def test_one_slip_is_one_mistake(empty_shop: Workshop) -> None:
+    """An empty donor or a word that is no wish brings no mistakes in its train."""
+    head = "received_on,donor,contents,naming\n"
+    rows = (
+        "2026-05-01,,a box,named\n"
+        "2026-05-01,Ilva,a box,famous\n"
+        "2026-05-01,Ilva,a box,named\n"
+        "2026-05-01,,a box,\n"
+        "2026-05-01,Ilva,a bag,famous\n"
+    )
+    places = [mistake.split(":")[0] for mistake in _mistakes(empty_shop, head + rows)]
+
+    assert places == ["line 2, donor", "line 3, naming", "line 5, donor", "line 6, naming"]
+
+
+def test_a_wish_in_other_words_is_a_mistake_too(empty_shop: Workshop) -> None:
+    """How a donor is described, and how they said so, is not silently dropped."""
+    head = "received_on,donor,contents,naming,described_as,naming_how\n"
+    first = "2026-05-01,Ilva,a,described,a potter,at the door\n"
+    again = "2026-05-01,ilva,b,described,a weaver,by letter\n"
+    mistakes = _mistakes(empty_shop, head + first + again)
+    _take(empty_shop, head + first)
+    code = list_donors(empty_shop)[0].donor.code
+    known = _mistakes(empty_shop, head + again)
+
+    assert mistakes[0].startswith("line 3, naming_how: it is 'at the door' in an earlier row")
+    assert mistakes[1].startswith("line 3, described_as: it is 'a potter' in an earlier row")
+    assert known[1].startswith(f"line 2, described_as: it is 'a potter' in {code}, not a weaver")
+    assert f"salvage donor naming {code}" in known[1]
+
+
+def test_a_country_is_a_code_of_two_letters(empty_shop: Workshop) -> None:
+    """A name in the country's cell is asked about, as a parcel's papers would."""
+    head = "received_on,donor,contents,origin_country\n"
+    (mistake,) = _mistakes(empty_shop, head + "2026-05-01,Ilva,a,Ireland\n")
+
+    assert mistake.startswith("line 2, origin_country: 'Ireland' is not a country code")

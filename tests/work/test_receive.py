@@ -172,3 +172,15 @@ def test_a_search_says_what_it_found(empty_shop: Workshop) -> None:
 
     assert [part.state for part in view.data_parts] == ["none found"]
     assert view.open_data_parts == ()
+
+
+def test_a_country_is_told_by_its_code(empty_shop: Workshop) -> None:
+    """Two letters in any case; a name is asked about, and nothing is written."""
+    new = NewDropOff(DAY, "a box", origin_country="ie")
+    view = log_drop_off(empty_shop, donor=PLANETARIUM, new=new)
+    before = dump(empty_shop)
+    with pytest.raises(BadValue, match="'Eire' is not a country code"):
+        log_drop_off(empty_shop, donor=PLANETARIUM, new=NewDropOff(DAY, "x", origin_country="Eire"))
+
+    assert view.drop_off.origin_country == "IE"
+    assert dump(empty_shop) == before
