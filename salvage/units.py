@@ -96,9 +96,8 @@ def parse_length_mm(
     """
     value = float(_parse_quantity(text, _MM_PER, field=field, usual="mm", bare="mm"))
     if not least_mm < value <= most_mm or (least_mm >= 0 and to_um(value) == 0):
-        raise BadValue(
-            f"{text} is out of range", hint=f"above {least_mm:g} up to {most_mm:g} mm", field=field
-        )
+        least = "0 or more, up to" if -1e-6 < least_mm < 0 else f"above {least_mm:g} up to"
+        raise BadValue(f"{text} is out of range", hint=f"{least} {most_mm:g} mm", field=field)
     return value
 
 
@@ -237,7 +236,8 @@ def parse_money(text: str, *, currency: str, field: str = "") -> int:
     if minor != minor.to_integral_value():
         raise BadValue(f"'{text}' has too many decimals for {currency}", field=field)
     if not 0 <= minor <= 10**12:
-        raise BadValue(f"'{text}' is out of range", hint="0 or more", field=field)
+        most = format_money(10**12, currency)
+        raise BadValue(f"'{text}' is out of range", hint=f"0 or more, up to {most}", field=field)
     return int(minor)
 
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
-from salvage.cli.files import read_file, write_file
+from salvage.cli.count import count_of
+from salvage.cli.files import check_target, read_file, write_file
 from salvage.cli.options import BoardCode, Force, Out
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import session_of
@@ -144,6 +145,8 @@ def measure(
     session = session_of(context)
     names = [photo, *([second] if second else [])]
     photos = tuple(NewPhoto(read_file(session, n), Path(n).name, caption="on mat") for n in names)
+    if overlay:
+        check_target(session, overlay, force=force)
     with session.open() as shop:
         board = read_code(shop, text=code, kinds="B")
         view = work.measure_board(
@@ -152,7 +155,8 @@ def measure(
     if overlay:
         picture = view.measurement.pictures.overlay_jpeg
         path = write_file(session, overlay, lambda: picture, force=force)
-        note(session, f"overlay written: {path}")
+        if not session.dry_run:
+            note(session, f"overlay written: {path}")
     show_change(
         session,
         measured_record(view),
@@ -202,6 +206,6 @@ def _measured_lines(view: BoardMeasured) -> list[str]:
     area = f"area {found.area_mm2:.0f} mm², between {low:.0f} and {high:.0f} (95 %)"
     return [
         f"{view.board.code}  {size}",
-        f"  {area}; {len(found.holes)} holes",
+        f"  {area}; {count_of(len(found.holes), 'hole')}",
         *(f"  note: {warning}" for warning in found.warnings),
     ]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import count_of
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, show_change, show_list
@@ -103,12 +104,13 @@ def plan_record(plan: PlannedOrder) -> dict[str, Any]:
 
 def _plan_lines(plan: PlannedOrder) -> list[str]:
     boards = list(dict.fromkeys(held.board for held in plan.reservations))
-    where = f"on {plan.boards_touched} boards, {plan.fresh_boards} of them fresh"
-    lines = [f"{len(plan.reservations)} places held for {plan.for_whom} {where}"]
+    held = count_of(len(plan.reservations), "place")
+    where = f"on {count_of(plan.boards_touched, 'board')}, {plan.fresh_boards} of them fresh"
+    lines = [f"{held} held for {plan.for_whom} {where}"]
     for board in boards:
-        there = [held for held in plan.reservations if held.board == board]
+        there = [one for one in plan.reservations if one.board == board]
         lines.append(f"{board}  {_count_shapes(there)}")
-        lines += [f"  {_place(held)}" for held in there]
+        lines += [f"  {_place(one)}" for one in there]
     lines += [f"not met: {line.quantity} x {line.name}, {line.reason}" for line in plan.unmet]
     return lines
 
@@ -142,7 +144,7 @@ def release(
     show_change(
         session,
         [record_of(one) for one in freed],
-        lines=[f"{len(freed)} places released that were held for {for_whom}"],
+        lines=[f"{count_of(len(freed), 'place')} released, held until now for {for_whom}"],
         codes=[one.code for one in freed],
         next_step="plan list",
     )
