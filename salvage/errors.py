@@ -6,7 +6,8 @@ Every error a user can meet.
     SalvageError
     ├── BadValue        a text or number that does not parse (also a ValueError)
     │   ├── BadCode     a code with a wrong check character or grammar
-    │   └── BadOutline  a ring that crosses itself, has no area, or lies outside
+    │   ├── BadOutline  a ring that crosses itself, has no area, or lies outside
+    │   └── NoGlyph     a character that no font here can print
     ├── ManyMistakes    several of them in one form or file
     ├── BadFile         a photo, drawing or table that cannot be used
     ├── NotFound        a code that the workshop does not hold
@@ -55,6 +56,27 @@ class BadCode(BadValue):
 
 class BadOutline(BadValue):
     """A ring that crosses itself, has no area, or is too large for the grid."""
+
+
+class NoGlyph(BadValue):
+    """
+    A character that no font here can print.
+
+    Args:
+        character: It.
+        name: Its name in Unicode, or its number.
+        document: What was to be printed, such as "the story card of PC0001D".
+    """
+
+    def __init__(self, character: str, name: str, *, document: str = "") -> None:
+        self.character = character
+        self.name = name
+        where = f" on {document}" if document else ""
+        super().__init__(
+            f"no font here can print '{character}' ({name}){where}",
+            hint="leave the character out, or set a folder with a font that has it: salvage setup"
+            " fonts-folder=DIR",
+        )
 
 
 class ManyMistakes(SalvageError):

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated, TypeAlias
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
 from salvage.cli.command import CommandSet
 from salvage.cli.options import Force, Out, completer
 from salvage.cli.session import session_of
-from salvage.cli.show import note, show_change
+from salvage.cli.show import note, show_change, warn
+
+if TYPE_CHECKING:
+    from salvage.paper.label import PrintedLabels
 
 commands = CommandSet()
 
@@ -47,7 +50,7 @@ def label(
     from salvage.cli.failures import Misuse
     from salvage.cli.files import write_file
     from salvage.paper.stock import parse_stock
-    from salvage.work.papers import codes_without_label, print_labels
+    from salvage.work.labels import codes_without_label, print_labels
     from salvage.work.reading import read_code
 
     session = session_of(context)
@@ -60,18 +63,30 @@ def label(
         if not chosen:
             note(session, "every board and piece has had its label")
             return
-        path = write_file(
+        made: list[PrintedLabels] = []
+
+        def make() -> bytes:
+            made.append(
+                print_labels(shop, codes=chosen, stock=sheet, start=start, dry_run=session.dry_run)
+            )
+            return made[0].pdf
+
+        path = write_file(session, out, make, force=force)
+    if missing := made[0].missing:
+        warn(
             session,
-            out,
-            lambda: print_labels(
-                shop, codes=chosen, stock=sheet, start=start, dry_run=session.dry_run
-            ),
-            force=force,
+            f"no font here has {' '.join(missing)}; □ stands for it on the labels. A folder with a"
+            " font that has it: salvage setup fonts-folder=DIR",
         )
     count = f"{len(chosen)} label{'s' if len(chosen) > 1 else ''}"
     show_change(
         session,
-        {"codes": list(chosen), "stock": sheet.name, "file": str(path)},
+        {
+            "codes": list(chosen),
+            "stock": sheet.name,
+            "file": str(path),
+            "missing_characters": list(missing),
+        },
         lines=[f"{count} for {sheet.name} written: {path}"],
         codes=[str(path)],
         next_step=f"scan {chosen[0]}",

@@ -7,12 +7,12 @@ symbol or off the label.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from salvage.errors import BadValue
+from salvage.errors import BadValue, NoGlyph
 from salvage.paper.picture import svg_modules
 from salvage.paper.placing import Box, place_on_label
 from salvage.paper.stock import Stock
@@ -22,6 +22,15 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _RULE_ROOM_MM = 10.0
+
+STAND_IN = "□"
+"""
+What is printed for a character that no font here has, so that its place is seen.
+"""
+
+# Each round costs a tenth of a second; a sheet in a script without a font would need hundreds.
+_MOST_ROUNDS = 24
+_LAST_LATIN = "\u024f"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +51,72 @@ class Label:
     lines: tuple[str, ...]
     symbol_svg: str
     alert: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedLabels:
+    """
+    Labels as printed.
+
+    Args:
+        pdf: The document.
+        missing: Characters that no font here has; :data:`STAND_IN` stands for them.
+    """
+
+    pdf: bytes
+    missing: tuple[str, ...]
+
+
+def print_what_can_be(
+    labels: Sequence[Label],
+    stock: Stock,
+    *,
+    made_on: date,
+    start: int = 1,
+    extra_fonts: Path | None = None,
+) -> PrintedLabels:
+    """
+    The labels, with a stand-in for each character that no font here has: a label must not fail.
+
+    Args:
+        labels: As for :func:`print_labels`, and so on.
+        stock: Sheet or roll.
+        made_on: Date of the document.
+        start: First place to use.
+        extra_fonts: Folder with more fonts.
+
+    Raises:
+        BadValue: As for :func:`print_labels`, but for characters.
+    """
+    missing: dict[str, None] = {}
+    for _ in range(_MOST_ROUNDS):
+        shown = [_stand_in(label, missing) for label in labels]
+        try:
+            pdf = print_labels(shown, stock, made_on=made_on, start=start, extra_fonts=extra_fonts)
+        except NoGlyph as error:
+            missing[error.character] = None
+        else:
+            return PrintedLabels(pdf, tuple(missing))
+    others = {c for label in labels for c in _words_of(label) if c > _LAST_LATIN}
+    missing |= dict.fromkeys(sorted(others))
+    shown = [_stand_in(label, missing) for label in labels]
+    pdf = print_labels(shown, stock, made_on=made_on, start=start, extra_fonts=extra_fonts)
+    return PrintedLabels(pdf, tuple(missing))
+
+
+def _words_of(label: Label) -> str:
+    return "".join((label.title, *label.lines, label.alert))
+
+
+def _stand_in(label: Label, missing: Iterable[str]) -> Label:
+    """The label with the stand-in for the missing characters."""
+    table = str.maketrans(dict.fromkeys(missing, STAND_IN))
+    return replace(
+        label,
+        title=label.title.translate(table),
+        lines=tuple(line.translate(table) for line in label.lines),
+        alert=label.alert.translate(table),
+    )
 
 
 def print_labels(

@@ -22,7 +22,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from salvage.errors import BadValue, SalvageError
+from salvage.errors import BadValue, NoGlyph, SalvageError
 
 Data: TypeAlias = "str | int | float | bool | Sequence[Data] | Mapping[str, Data] | None"
 
@@ -58,7 +58,7 @@ def typeset(
         system_fonts: Whether the fonts of this machine may help.
 
     Raises:
-        BadValue: If no font has one of the characters.
+        NoGlyph: If no font has one of the characters.
         SalvageError: If the engine refuses for another reason.
     """
     with _bench(data, pictures, made_on) as bench:
@@ -86,7 +86,7 @@ def typeset_pages_png(
         dpi: Pixels along an inch; a head with 8 dots a millimetre has 203.2.
 
     Raises:
-        BadValue: If no font has one of the characters.
+        NoGlyph: If no font has one of the characters.
         SalvageError: If the engine refuses for another reason.
     """
     with _bench(data, pictures, made_on) as bench:
@@ -129,13 +129,9 @@ def _check_assigned(text: str) -> None:
             raise _no_glyph(character)
 
 
-def _no_glyph(text: str) -> BadValue:
+def _no_glyph(text: str) -> NoGlyph:
     character = text[0]
-    name = unicodedata.name(character, "").lower() or f"U+{ord(character):04X}"
-    return BadValue(
-        f"no font here can print '{character}' ({name})",
-        hint="leave the character out, or give a folder with a font that has it",
-    )
+    return NoGlyph(character, unicodedata.name(character, "").lower() or f"U+{ord(character):04X}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +148,7 @@ class _Bench:
         more = [extra_fonts] if extra_fonts else []
         try:
             return self._compile(template, [], system=False, dpi=dpi)
-        except BadValue:
+        except NoGlyph:
             if not (more or system):
                 raise
         return self._compile(template, more, system=system, dpi=dpi)

@@ -1,20 +1,21 @@
-"""Printed documents: labels, drop-off receipts, story cards, from facts of the record only."""
+"""Printed documents: drop-off receipts and story cards, from facts of the record only."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.canonical import canonical_bytes, sha256_hex
-from salvage.errors import BadValue, Refused
-from salvage.ids import Code, kind_of
+from salvage.errors import NoGlyph, Refused
+from salvage.ids import Code
 from salvage.records.region import region_of_text
 from salvage.records.things import Board, DropOff
 from salvage.store.change import Change
 from salvage.store.journal import read_head
-from salvage.store.lookup import load_board, load_donor, load_drop_off, load_piece
+from salvage.store.lookup import load_donor, load_drop_off, load_piece
 from salvage.units import format_mass
 from salvage.work.donors import public_name
 from salvage.work.look import draw_board_map
@@ -25,8 +26,6 @@ from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
     from salvage.paper.card import StoryCard
-    from salvage.paper.label import Label
-    from salvage.paper.stock import Stock
 
 _CARD_PX_PER_MM = 6.0
 
@@ -43,88 +42,6 @@ def fonts_of(shop: Workshop) -> Path | None:
     """The workshop's folder of further fonts, if it has one."""
     folder = shop.settings.fonts_folder
     return Path(folder) if folder else None
-
-
-def codes_without_label(shop: Workshop) -> tuple[Code, ...]:
-    """Boards and pieces whose label was never printed, oldest first."""
-    rows = shop.conn.execute(
-        "SELECT code FROM board WHERE label_printed = 0 AND retired = ''"
-        " UNION ALL SELECT code FROM piece WHERE label_printed = 0"
-        " AND stage NOT IN ('sold', 'withdrawn') ORDER BY code"
-    )
-    return tuple(Code(code) for (code,) in rows)
-
-
-def print_labels(
-    shop: Workshop,
-    *,
-    codes: Sequence[Code],
-    stock: Stock,
-    start: int = 1,
-    dry_run: bool = False,
-) -> bytes:
-    """
-    A PDF of labels at true scale, and a note that they were printed.
-
-    Args:
-        shop: The open workshop.
-        codes: Boards, pieces and drop-offs.
-        stock: Sheet or roll.
-        start: First free place on a half-used sheet.
-        dry_run: Do everything, then roll back.
-
-    Raises:
-        BadValue: If there is nothing to print, or a code is of another kind.
-        NotFound: If a code is not known.
-    """
-    from salvage.paper.label import print_labels as typeset_labels
-
-    labels = [_label(shop, code) for code in codes]
-    pdf = typeset_labels(labels, stock, made_on=shop.today, start=start, extra_fonts=fonts_of(shop))
-
-    def steps(change: Change) -> bytes:
-        change.append("label.printed", tuple(dict.fromkeys(codes)), {"stock": stock.name})
-        return pdf
-
-    return shop.commit("print labels", steps, dry_run=dry_run)
-
-
-def _label(shop: Workshop, code: Code) -> Label:
-    from salvage.paper.label import Label
-
-    symbol = symbol_svg(code)
-    if code[0] == "B":
-        board = load_board(shop.conn, code)
-        return Label(code, board.title, _board_lines(board), symbol, _board_alert(board))
-    if code[0] == "P":
-        view = view_piece(shop.conn, code)
-        lines = (f"from {view.board.code}", view.cut.at[:10])
-        alert = "RECALLED: do not sell" if view.piece.recalled else ""
-        return Label(code, view.piece.shape.replace("-", " "), lines, symbol, alert)
-    if code[0] == "D":
-        found = load_drop_off(shop.conn, code)
-        return Label(code, found.contents, _drop_off_lines(found), symbol)
-    raise BadValue(f"{code} is a {kind_of(code)}; labels are for boards, pieces and drop-offs")
-
-
-def _board_alert(board: Board) -> str:
-    if board.recalled:
-        return "RECALLED: do not cut"
-    return "" if board.clearance == "cleared" else "HELD: clear before cutting"
-
-
-def _board_lines(board: Board) -> tuple[str, ...]:
-    parts = [f"from {board.drop_off}"]
-    if board.date_code:
-        parts.append(f"date code {board.date_code}")
-    if board.place:
-        parts.append(board.place)
-    return tuple(parts)
-
-
-def _drop_off_lines(drop_off: DropOff) -> tuple[str, ...]:
-    weight = [format_mass(drop_off.weight_mg / 1000)] if drop_off.weight_mg else []
-    return (f"received {drop_off.received_on}", *weight)
 
 
 def print_receipt(shop: Workshop, *, drop_off: Code, with_name: bool = False) -> bytes:
@@ -160,7 +77,17 @@ def print_receipt(shop: Workshop, *, drop_off: Code, with_name: bool = False) ->
         journal_count=head.count,
         journal_hash=head.hash,
     )
-    return typeset_receipt(receipt, made_on=shop.today, extra_fonts=fonts_of(shop))
+    with _named(f"the receipt of {drop_off}"):
+        return typeset_receipt(receipt, made_on=shop.today, extra_fonts=fonts_of(shop))
+
+
+@contextmanager
+def _named(document: str) -> Iterator[None]:
+    """Say which document it is that holds a character without a font."""
+    try:
+        yield
+    except NoGlyph as error:
+        raise NoGlyph(error.character, error.name, document=document) from error
 
 
 def naming_words(naming: str, described_as: str) -> str:
@@ -207,7 +134,8 @@ def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: boo
     def steps(change: Change) -> bytes:
         view = view_piece(change.conn, piece)
         card = compose_card(shop, view)
-        pdf = typeset_card(card, made_on=shop.today, large=large, extra_fonts=fonts_of(shop))
+        with _named(f"the story card of {piece}"):
+            pdf = typeset_card(card, made_on=shop.today, large=large, extra_fonts=fonts_of(shop))
         change.append(
             "card.printed",
             (piece,),

@@ -6,6 +6,7 @@ import re
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
+from pathlib import Path
 from typing import Any
 
 from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
@@ -87,14 +88,27 @@ def _parse_currency(text: str, name: str) -> str:
     return parse_currency(text, field=name)
 
 
+def _parse_name(text: str, name: str) -> str:
+    tidy = " ".join(text.split())
+    if not tidy:
+        raise BadValue("a workshop has a name", hint="it stands on cards and receipts", field=name)
+    return tidy
+
+
 def _parse_folder(text: str, name: str) -> str:
-    del name
-    return text.strip()
+    if not text.strip():
+        return ""
+    folder = Path(text.strip()).expanduser().absolute()
+    if not folder.is_dir():
+        raise BadValue(
+            f"there is no folder {folder}", hint="name a folder that holds fonts", field=name
+        )
+    return str(folder)
 
 
 # What people type -> stored name and how it is read. Lengths are typed in millimetres.
 _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
-    "name": ("name", _parse_text),
+    "name": ("name", _parse_name),
     "place": ("place", _parse_text),
     "contact": ("contact", _parse_text),
     "web-address": ("web_address", _parse_web_address),

@@ -5,7 +5,18 @@ from __future__ import annotations
 from datetime import date
 
 from salvage.paper.stock import STOCKS
-from salvage.work import correct, donors, history, mass, papers, pieces, planning, recall, record
+from salvage.work import (
+    correct,
+    donors,
+    history,
+    labels,
+    mass,
+    papers,
+    pieces,
+    planning,
+    recall,
+    record,
+)
 from salvage.work.library import choose_shape
 from salvage.work.workshop import Workshop
 from tests.faces.step import Memory, Step
@@ -49,8 +60,8 @@ STEPS = (
     ),
     Step(
         "print_labels",
-        lambda shop, memory: papers.print_labels(
-            shop, codes=papers.codes_without_label(shop), stock=STOCKS["a4-3x8"], start=5
+        lambda shop, memory: labels.print_labels(
+            shop, codes=labels.codes_without_label(shop), stock=STOCKS["a4-3x8"], start=5
         ),
         "label --new --stock a4-3x8 --start 5 --out {out}/labels.pdf",
     ),

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from salvage.errors import BadValue, NotFound, Refused
+from salvage.errors import BadValue, NoGlyph, NotFound, Refused
 from salvage.geometry.outline import rectangle
 from salvage.ids import Code, next_code
 from salvage.paper.stock import STOCKS
@@ -14,12 +14,11 @@ from salvage.store.journal import read_head
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.cutting import NewCut, record_cut
 from salvage.work.donors import NewDonor, set_naming
+from salvage.work.labels import codes_without_label, print_labels
 from salvage.work.papers import (
-    codes_without_label,
     compose_card,
     format_day,
     print_card,
-    print_labels,
     print_receipt,
     with_article,
 )
@@ -101,7 +100,8 @@ def test_no_label_names_a_donor(empty_shop: Workshop, stock: object) -> None:
     drop_off = _drop_off(empty_shop, "named")
     piece = _piece(empty_shop, drop_off)
     ((board,),) = empty_shop.conn.execute("SELECT code FROM board")
-    pdf = print_labels(empty_shop, codes=[board, piece, drop_off], stock=stock)  # type: ignore[arg-type]
+    codes = [board, piece, drop_off]
+    pdf = print_labels(empty_shop, codes=codes, stock=stock).pdf  # type: ignore[arg-type]
 
     assert _says(pdf, board)
     assert not _says(pdf, "Zephyrine")
@@ -209,7 +209,7 @@ def test_codes_on_labels_and_receipts_are_read_back_by_both_readers(empty_shop: 
     piece = _piece(empty_shop, drop_off)
     ((board,),) = empty_shop.conn.execute("SELECT code FROM board")
     codes = [board, piece, drop_off]
-    (sheet,) = pages_of(print_labels(empty_shop, codes=codes, stock=STOCKS["a4-3x8"]), 203)
+    (sheet,) = pages_of(print_labels(empty_shop, codes=codes, stock=STOCKS["a4-3x8"]).pdf, 203)
     (paper,) = pages_of(print_receipt(empty_shop, drop_off=drop_off), 203)
 
     assert read_by_zbar(sheet) == read_by_zxing(sheet) == sorted(codes)
@@ -219,14 +219,14 @@ def test_codes_on_labels_and_receipts_are_read_back_by_both_readers(empty_shop: 
 def test_a_held_board_shows_it_on_its_label(empty_shop: Workshop) -> None:
     """Held and recalled are written large; a cleared board's label has no alert."""
     board = add_cleared_board(empty_shop).code
-    cleared = print_labels(empty_shop, codes=[board], stock=ROLL)
+    cleared = print_labels(empty_shop, codes=[board], stock=ROLL).pdf
     piece = cut_circle(empty_shop, board, 40, 40).piece
     assert piece is not None
     record_checks(empty_shop, boards=[board], checks=[NewCheck("coin-cell", "present")])
-    held = print_labels(empty_shop, codes=[board], stock=ROLL)
+    held = print_labels(empty_shop, codes=[board], stock=ROLL).pdf
     open_recall(empty_shop, subject=board, reason="mercury")
-    recalled = print_labels(empty_shop, codes=[board], stock=ROLL)
-    sold_never = print_labels(empty_shop, codes=[piece.code], stock=ROLL)
+    recalled = print_labels(empty_shop, codes=[board], stock=ROLL).pdf
+    sold_never = print_labels(empty_shop, codes=[piece.code], stock=ROLL).pdf
 
     assert [_says(pdf, "HELD") for pdf in (cleared, held, recalled)] == [False, True, False]
     assert [_says(pdf, "RECALLED: do not cut") for pdf in (held, recalled)] == [False, True]
@@ -352,3 +352,46 @@ def test_nouns_have_their_article(noun: str, words: str) -> None:
 def test_days_are_written_alike_everywhere() -> None:
     """Whatever language the machine speaks."""
     assert format_day(date(2026, 12, 1)) == "1 December 2026"
+
+
+# Private use (Unicode 23.5) and a noncharacter: no font on any machine has them.
+NOWHERE = "\ue000\U0010fffe"
+
+
+def test_a_label_is_not_held_up_by_a_character(empty_shop: Workshop) -> None:
+    """A maker's odd mark becomes an empty square, its code is read, and the square is explained."""
+    drop_off = add_drop_off(empty_shop)
+    new = NewBoard(drop_off, "other", maker=f"Orr{NOWHERE[0]}ery", place=f"box {NOWHERE}")
+    board = record_boards(empty_shop, new=new)[0].code
+    printed = print_labels(empty_shop, codes=[board], stock=ROLL)
+    (page,) = pages_of(printed.pdf, 203)
+
+    assert set(printed.missing) == set(NOWHERE)
+    assert _says(printed.pdf, "Orr□ery")
+    assert read_by_zxing(page) == [board]
+
+
+def test_a_sheet_in_a_script_without_a_font_is_printed_all_the_same(empty_shop: Workshop) -> None:
+    """Hundreds of missing characters take no longer than a few; what has a font stays."""
+    private = "".join(chr(0xE000 + n) for n in range(100))
+    new = NewBoard(add_drop_off(empty_shop), "other", maker="Café", place=private)
+    board = record_boards(empty_shop, new=new)[0].code
+    printed = print_labels(empty_shop, codes=[board], stock=ROLL)
+
+    assert set(private) <= set(printed.missing)
+    assert _says(printed.pdf, "Café")
+
+
+def test_a_card_and_a_receipt_name_what_cannot_be_printed(empty_shop: Workshop) -> None:
+    """What a buyer or donor takes home has no empty squares; the line says on which paper."""
+    change_settings(empty_shop, typed={"name": "Tide\ue000wrack"})
+    drop_off = add_drop_off(empty_shop)
+    piece = _piece(empty_shop, drop_off)
+    before = dump(empty_shop)
+    with pytest.raises(NoGlyph, match=f"on the story card of {piece}") as caught:
+        print_card(empty_shop, piece=piece)
+    with pytest.raises(NoGlyph, match=f"on the receipt of {drop_off}"):
+        print_receipt(empty_shop, drop_off=drop_off)
+
+    assert "salvage setup fonts-folder=DIR" in caught.value.hint
+    assert dump(empty_shop) == before

@@ -15,6 +15,8 @@ from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, add_drop_off, cut_circle, dump, make_shop
 from tests.work.stock import last_operation
 
+FONTS = Path(__file__).resolve().parents[2] / "salvage" / "paper" / "fonts"
+
 TYPED = {
     "name": "  Tidewrack   Workshop ",
     "place": "Kelpie Point",
@@ -27,7 +29,7 @@ TYPED = {
     "tool-mm": "0.0625 in",
     "wall-mm": "0",
     "least-mm": "8",
-    "fonts-folder": " /srv/fonts ",
+    "fonts-folder": f" {FONTS} ",
 }
 
 
@@ -49,7 +51,7 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         tool_um=1588,  # 1/16 inch is 1.5875 mm
         wall_um=0,
         least_um=8000,
-        fonts_folder="/srv/fonts",
+        fonts_folder=str(FONTS),
     )
 
 
@@ -144,3 +146,26 @@ def test_who_works_is_the_operator_where_nobody_is_named(tmp_path: Path) -> None
         change_settings(shop, typed={"operator": "Ilva"})
 
         assert (named, before, nameless.by) == ("Maren", "the maker", "Ilva")
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "says"),
+    [("name", "  ", "a workshop has a name"), ("fonts-folder", "/no/such", "no folder /no/such")],
+)
+def test_what_papers_rest_on_is_checked(
+    empty_shop: Workshop, name: str, typed: str, says: str
+) -> None:
+    """A nameless workshop, or fonts that are not there, would be noticed only on paper."""
+    before = dump(empty_shop)
+    with pytest.raises(ManyMistakes, match=says):
+        change_settings(empty_shop, typed={name: typed})
+
+    assert dump(empty_shop) == before
+
+
+def test_the_folder_of_fonts_may_be_given_up(empty_shop: Workshop) -> None:
+    """Emptied, it is none; and shears remove no width at all."""
+    change_settings(empty_shop, typed={"fonts-folder": str(FONTS)})
+    settings = change_settings(empty_shop, typed={"fonts-folder": "", "kerf-mm": "0"})
+
+    assert (settings.fonts_folder, settings.kerf_um) == ("", 0)
