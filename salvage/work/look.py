@@ -14,7 +14,7 @@ from salvage.store.lookup import exists, load_board, suggest
 from salvage.work.area import account_board, board_outline
 from salvage.work.photos import board_picture, list_photos
 from salvage.work.reading import read_code
-from salvage.work.verdict import Obstacle, find_obstacles
+from salvage.work.verdict import Obstacle, find_obstacles, find_warnings
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -36,13 +36,14 @@ class BoardLook:
         obstacles: What stands in the way, gravest first.
         ledger: What every square millimetre is; None without an outline.
         photos: Photos of the board.
-        source: Public words for where it came from.
+        warnings: What to know that does not forbid the cut, one line each.
     """
 
     board: Board
     obstacles: tuple[Obstacle, ...]
     ledger: Ledger | None
     photos: tuple[Photo, ...]
+    warnings: tuple[str, ...] = ()
 
     @property
     def go(self) -> bool:
@@ -139,6 +140,7 @@ def look_at(shop: Workshop, *, board: Code) -> BoardLook:
         find_obstacles(shop.conn, found),
         account_board(shop.conn, found),
         list_photos(shop, board),
+        find_warnings(shop.conn, found),
     )
 
 

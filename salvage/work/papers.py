@@ -22,6 +22,7 @@ from salvage.work.look import draw_board_map
 from salvage.work.photos import newest_photo
 from salvage.work.pieces import PieceView, view_piece
 from salvage.work.receive import view_drop_off
+from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -123,13 +124,15 @@ def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: boo
 
     Raises:
         NotFound: If there is no such piece.
-        Refused: If the piece is recalled or withdrawn.
+        Refused: If the piece is recalled or withdrawn, or was cut by override from a board whose
+            hazards are still open.
     """
     from salvage.paper.card import print_card as typeset_card
 
     found = load_piece(shop.conn, piece)
     if found.recalled or found.stage == "withdrawn":
         raise Refused(f"{piece} is {'recalled' if found.recalled else 'withdrawn'}: no card")
+    check_fit_to_sell(shop.conn, found)
 
     def steps(change: Change) -> bytes:
         view = view_piece(change.conn, piece)

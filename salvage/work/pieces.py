@@ -17,6 +17,7 @@ from salvage.store.lookup import load_board, load_cut, load_piece
 from salvage.store.rows import select
 from salvage.units import to_mg
 from salvage.work.day_order import check_order, local_day
+from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
 
 
@@ -186,12 +187,14 @@ def sell(
 
     Raises:
         NotFound: If the piece is not known.
-        Refused: If it is sold already, withdrawn or recalled.
+        Refused: If it is sold already, withdrawn or recalled, or was cut by override from a board
+            whose hazards are still open.
         BadValue: If it has no price.
     """
 
     def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
         _check_sellable(found)
+        check_fit_to_sell(change.conn, found)
         paid = found.price_minor if price_minor is None else price_minor
         if paid is None:
             raise BadValue(f"{found.code} has no price", hint="give --price", field="--price")

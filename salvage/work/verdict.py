@@ -5,7 +5,10 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
-from salvage.records.things import Board, HazardCheck
+from salvage.errors import Held
+from salvage.ids import Code
+from salvage.records.things import Board, HazardCheck, Piece
+from salvage.store.lookup import load_cut
 from salvage.store.rows import select
 
 
@@ -42,9 +45,8 @@ def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ..
     if board.retired:
         mend = "undo that if it was a mistake"
         found.append(Obstacle(f"it was retired: {board.retired}", mend, overridable=False))
-    checks = select(conn, HazardCheck, "FROM hazard_check WHERE board = ?", (board.code,))
     open_checks = sorted(
-        (check for check in checks if not check.is_settled),
+        find_open_checks(conn, board.code),
         key=lambda check: (check.finding != "present", check.hazard),
     )
     found += [
@@ -64,3 +66,53 @@ def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ..
             Obstacle("nothing usable is left", "take another board", forbids_cutting=False)
         )
     return tuple(found)
+
+
+def find_open_checks(conn: sqlite3.Connection, board: Code) -> tuple[HazardCheck, ...]:
+    """Hazards of a board that still hold it."""
+    checks = select(
+        conn, HazardCheck, "FROM hazard_check WHERE board = ? ORDER BY hazard", (board,)
+    )
+    return tuple(check for check in checks if not check.is_settled)
+
+
+def find_warnings(conn: sqlite3.Connection, board: Board) -> tuple[str, ...]:
+    """
+    What to know before a cut that does not forbid it, one line each.
+
+    Parts of its drop-off that may hold somebody's data and are not dealt with, and cuts that were
+    made on the board by override.
+    """
+    rows = conn.execute(
+        "SELECT count || ' x ' || part FROM data_part WHERE drop_off = ? AND state = 'open'"
+        " ORDER BY n",
+        (board.drop_off,),
+    )
+    parts = ", ".join(words for (words,) in rows)
+    data = [f"its drop-off {board.drop_off} has open data-bearing parts: {parts}"] if parts else []
+    cuts = conn.execute(
+        "SELECT code, override_reason FROM cut WHERE board = ? AND override_reason <> ''"
+        " ORDER BY seq",
+        (board.code,),
+    )
+    return (*data, *(f"cut before by override, {code}: {reason}" for code, reason in cuts))
+
+
+def check_fit_to_sell(conn: sqlite3.Connection, piece: Piece) -> None:
+    """
+    Raise while a piece that was cut by override comes from a board with open hazards.
+
+    The override lets a maker cut at their own risk; a buyer has not agreed to it.
+
+    Raises:
+        Held: With the hazards.
+    """
+    if not load_cut(conn, piece.cut).override_reason:
+        return
+    left = find_open_checks(conn, piece.board)
+    if left:
+        told = "; ".join(f"{check.hazard}: {check.finding}" for check in left)
+        raise Held(
+            f"{piece.code} was cut by override, and {piece.board} still has {told}",
+            hint=f"look at the board first: salvage board clear {piece.board}",
+        )

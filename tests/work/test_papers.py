@@ -332,8 +332,8 @@ def test_markup_in_words_stays_words(empty_shop: Workshop) -> None:
     drop_off = _drop_off(empty_shop, "anonymous", contents=nasty)
     new = NewBoard(drop_off, "expansion-card", maker=nasty, outline=rectangle(120, 80))
     board = record_boards(empty_shop, new=new)[0]
-    cut = NewCut(board.code, circle_at(empty_shop, 40, 40), override_reason="a trial")
-    piece = record_cut(empty_shop, new=cut).piece
+    clear(empty_shop, board.code)
+    piece = cut_circle(empty_shop, board.code, 40, 40).piece
     assert piece is not None
 
     assert _says(print_card(empty_shop, piece=piece.code), nasty)

@@ -10,7 +10,11 @@ from salvage.records.things import Board
 from salvage.store.lookup import load_board
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.cutting import NewCut, record_cut
+from salvage.work.look import look_at
+from salvage.work.papers import print_card
+from salvage.work.pieces import sell
 from salvage.work.recall import close_recall, open_recall
+from salvage.work.receive import add_data_parts, settle_data_part
 from salvage.work.record import NewBoard, record_boards, retire_board
 from salvage.work.verdict import Obstacle, find_obstacles
 from salvage.work.workshop import Workshop
@@ -97,3 +101,62 @@ def test_a_board_recorded_during_a_recall_is_held_too(empty_shop: Workshop, subj
     assert held
     assert not stranger.recalled
     assert _obstacles(empty_shop, late.code) == ()
+
+
+def test_open_data_parts_and_overrides_are_told_before_a_cut(
+    empty_shop: Workshop, held_board: Board
+) -> None:
+    """They do not forbid it; whoever cuts should know of them."""
+    add_data_parts(
+        empty_shop,
+        drop_off=held_board.drop_off,
+        data_parts=(("hard disk", 2), ("memory card", 1)),
+    )
+    settle_data_part(empty_shop, drop_off=held_board.drop_off, n=2, state="returned", how="by post")
+    spot = circle_at(empty_shop, 40, 40)
+    cut = record_cut(empty_shop, new=NewCut(held_board.code, spot, override_reason="a trial")).cut
+    clear(empty_shop, held_board.code)
+    look = look_at(empty_shop, board=held_board.code)
+    add_data_parts(empty_shop, drop_off=add_drop_off(empty_shop), data_parts=(("other", 1),))
+
+    assert look.go
+    assert look.warnings == (
+        f"its drop-off {held_board.drop_off} has open data-bearing parts: 2 x hard disk",
+        f"cut before by override, {cut.code}: a trial",
+    )
+    assert look_at(empty_shop, board=add_board(empty_shop).code).warnings == ()
+
+
+def test_a_piece_cut_by_override_is_not_sold_before_its_board_is_clear(
+    empty_shop: Workshop, held_board: Board
+) -> None:
+    """The maker took the risk for the maker, not for the buyer: no card and no sale until then."""
+    spot = circle_at(empty_shop, 40, 40)
+    new = NewCut(held_board.code, spot, override_reason="a trial")
+    piece = record_cut(empty_shop, new=new).piece
+    assert piece is not None
+    before = dump(empty_shop)
+    with pytest.raises(Held, match=rf"{held_board.code} still has .*: not checked") as caught:
+        sell(empty_shop, piece=piece.code, price_minor=1)
+    with pytest.raises(Held, match="was cut by override"):
+        print_card(empty_shop, piece=piece.code)
+    unchanged = dump(empty_shop) == before
+    clear(empty_shop, held_board.code)
+
+    assert unchanged
+    assert f"salvage board clear {held_board.code}" in caught.value.hint
+    assert print_card(empty_shop, piece=piece.code, dry_run=True)
+    assert sell(empty_shop, piece=piece.code, price_minor=1).piece.stage == "sold"
+
+
+def test_a_hazard_found_after_a_lawful_cut_is_a_matter_of_recall(
+    empty_shop: Workshop, cleared_board: Board
+) -> None:
+    """A piece that was cut from a cleared board is not held by the by: a recall says so openly."""
+    piece = cut_circle(empty_shop, cleared_board.code, 40, 40).piece
+    assert piece is not None
+    record_checks(
+        empty_shop, boards=[cleared_board.code], checks=[NewCheck("coin-cell", "present")]
+    )
+
+    assert sell(empty_shop, piece=piece.code, price_minor=1).piece.stage == "sold"
