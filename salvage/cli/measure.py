@@ -131,6 +131,9 @@ def measure(
     overlay: Annotated[
         str, typer.Option(metavar="FILE", help="Write the photo with the outline on it.")
     ] = "",
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Take it though the board has another size on record.")
+    ] = False,
     force: Force = False,
 ) -> None:
     """
@@ -150,7 +153,12 @@ def measure(
     with session.open() as shop:
         board = read_code(shop, text=code, kinds="B")
         view = work.measure_board(
-            shop, board=board, photos=photos, serial=mat, dry_run=session.dry_run
+            shop,
+            board=board,
+            photos=photos,
+            serial=mat,
+            replace=replace,
+            dry_run=session.dry_run,
         )
     if overlay:
         picture = view.measurement.pictures.overlay_jpeg

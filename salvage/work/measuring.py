@@ -12,6 +12,7 @@ from salvage.store.change import Change
 from salvage.store.lookup import load_board
 from salvage.store.rows import select, select_one
 from salvage.units import from_um, to_um
+from salvage.work.board_rules import check_keep_outs_inside, check_same_size
 from salvage.work.photos import NewPhoto, append_photo, take_in
 from salvage.work.record import append_outline
 from salvage.work.workshop import Workshop
@@ -165,6 +166,7 @@ def measure_board(
     board: Code,
     photos: tuple[NewPhoto, ...],
     serial: str = "",
+    replace: bool = False,
     dry_run: bool = False,
 ) -> BoardMeasured:
     """
@@ -178,12 +180,14 @@ def measure_board(
         board: The board's code.
         photos: One, or two of the board lying still: the second measures how high its face lies.
         serial: The mat in the photo; the newest one if empty.
+        replace: Take the outline although it is unlike the one that the board has.
         dry_run: Do everything, then roll back; nothing is kept.
 
     Raises:
         NotFound: If there is no such board or mat.
         BadFile: If a photo cannot be measured honestly; the line says how to take a better one.
-        Refused: If the board is cut already.
+        Refused: If the board is cut already, its outline has another size and *replace* is not
+            given, or a keep-out would lie outside the new outline.
     """
     from salvage.photo.intake import inspect_photo
 
@@ -194,6 +198,9 @@ def measure_board(
     for photo in photos:
         inspect_photo(photo.data, name=photo.name)  # names the file that is no photo
     measured = measure(found, photos, printed)
+    if not replace:
+        check_same_size(found, measured.outline)
+    check_keep_outs_inside(shop.conn, found, measured.outline)  # before photos are kept
     squared = _squared_photo(board, measured)
     taken = [take_in(shop, code=board, new=photo, dry_run=dry_run) for photo in (*photos, squared)]
 

@@ -14,7 +14,7 @@ from salvage.store.lookup import count_rows, load_board, load_drop_off
 from salvage.store.rows import select
 from salvage.units import to_mg, to_um
 from salvage.work.area import board_outline, usable_fresh, usable_with
-from salvage.work.board_rules import check_nothing_reserved
+from salvage.work.board_rules import check_keep_outs_inside, check_nothing_reserved
 from salvage.work.workshop import Workshop
 
 
@@ -210,7 +210,8 @@ def set_outline(
 
     Raises:
         NotFound: If there is no such board.
-        Refused: If cuts were made that the new outline would not hold.
+        Refused: If cuts were made that the new outline would not hold, or a keep-out would lie
+            outside it.
     """
 
     def steps(change: Change) -> Board:
@@ -226,7 +227,8 @@ def append_outline(change: Change, board: Code, outline: Region, outline_from: s
 
     Raises:
         NotFound: If there is no such board.
-        Refused: If cuts were made that the new outline would not hold.
+        Refused: If cuts were made that the new outline would not hold, or a keep-out would lie
+            outside it.
     """
     old = load_board(change.conn, board)
     if old.cut_count:
@@ -234,6 +236,7 @@ def append_outline(change: Change, board: Code, outline: Region, outline_from: s
             f"{board} has {old.cut_count} cuts placed on its present outline",
             hint="undo them first, or record the rest as a board of its own",
         )
+    check_keep_outs_inside(change.conn, old, outline)
     renewed = replace(old, outline=outline.to_text())
     change.append(
         "board.outlined",

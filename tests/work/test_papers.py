@@ -12,7 +12,6 @@ from salvage.ids import Code, next_code
 from salvage.paper.stock import STOCKS
 from salvage.store.journal import read_head
 from salvage.work.clear import NewCheck, record_checks
-from salvage.work.cutting import NewCut, record_cut
 from salvage.work.donors import NewDonor, set_naming
 from salvage.work.labels import codes_without_label, print_labels
 from salvage.work.papers import (
@@ -29,7 +28,7 @@ from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.record import NewBoard, record_boards
 from salvage.work.setup import change_settings
 from salvage.work.workshop import Workshop
-from tests.bench import add_cleared_board, add_drop_off, circle_at, clear, cut_circle, dump
+from tests.bench import add_cleared_board, add_drop_off, clear, cut_circle, dump
 from tests.paper.printed import letters, opened, pages_of, read_by_zbar, read_by_zxing
 from tests.work.snapshots import MARK, phone_jpeg
 
