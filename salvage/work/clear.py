@@ -62,10 +62,13 @@ class Checklist:
     Args:
         board: The board.
         lines: Expected hazards, open ones first.
+        revised: What was settled otherwise until this record, in words; such as "coin-cell was
+            absent, is now present".
     """
 
     board: Board
     lines: tuple[HazardLine, ...]
+    revised: tuple[str, ...] = ()
 
     @property
     def open_lines(self) -> tuple[HazardLine, ...]:
@@ -147,6 +150,21 @@ def _check_agreeing(checks: Sequence[NewCheck]) -> tuple[NewCheck, ...]:
     return tuple(told.values())
 
 
+def _revisions(before: Checklist, checks: Sequence[NewCheck]) -> tuple[str, ...]:
+    """What new checks say otherwise of hazards that were settled."""
+    from salvage.knowledge.hazards import find_hazard
+
+    settled = {line.check.hazard: line.check for line in before.lines if line.check.is_settled}
+    found = []
+    for new in checks:
+        slug = find_hazard(new.hazard).slug
+        was = settled.get(slug)
+        if was and (was.finding, was.outcome) != (new.finding, new.outcome):
+            old, now = (one.outcome or one.finding for one in (was, new))
+            found.append(f"{slug} was {old}, is now {now}")
+    return tuple(found)
+
+
 def record_checks(
     shop: Workshop, *, boards: Sequence[Code], checks: Sequence[NewCheck], dry_run: bool = False
 ) -> tuple[Checklist, ...]:
@@ -171,8 +189,10 @@ def record_checks(
     checks = _check_agreeing(checks)
 
     def steps(change: Change) -> tuple[Checklist, ...]:
+        revised = {}
         for board in boards:
             load_board(change.conn, board)
+            revised[board] = _revisions(read_checklist(shop, board), checks)
             for new in checks:
                 change.append(
                     "hazard.checked",
@@ -186,6 +206,8 @@ def record_checks(
                         "reason": new.reason,
                     },
                 )
-        return tuple(read_checklist(shop, board) for board in boards)
+        return tuple(
+            replace(read_checklist(shop, board), revised=revised[board]) for board in boards
+        )
 
     return shop.commit("clear board", steps, dry_run=dry_run)

@@ -194,3 +194,26 @@ def test_one_hazard_told_twice_alike_counts_once(empty_shop: Workshop, module: B
     looks = [line for line in read_history(empty_shop, module.code) if "hazard" in line.words]
 
     assert len(looks) == 1
+
+
+def test_a_settled_hazard_told_otherwise_is_said(empty_shop: Workshop, module: Board) -> None:
+    """A second look may find more, and the answer says that it changed what was settled."""
+    checks = [
+        NewCheck(DATA, "cannot tell"),
+        NewCheck(DATA, "absent", how="looked"),
+        NewCheck(DATA, "absent", how="looked again"),
+        NewCheck("Data bearing part", "present", "removed", "desoldered", "drawer"),
+        NewCheck(DATA, "present"),
+    ]
+    told = [
+        record_checks(empty_shop, boards=[module.code], checks=[check])[0].revised
+        for check in checks
+    ]
+
+    assert told == [
+        (),
+        (),
+        (),
+        (f"{DATA} was absent, is now removed",),
+        (f"{DATA} was removed, is now present",),
+    ]
