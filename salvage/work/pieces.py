@@ -15,8 +15,9 @@ from salvage.records.things import Board, Cut, Piece, Sale
 from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_cut, load_piece
 from salvage.store.rows import select
-from salvage.units import to_mg
+from salvage.units import format_mass, to_mg
 from salvage.work.day_order import check_order, local_day
+from salvage.work.mass import SCALES
 from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
 
@@ -156,10 +157,17 @@ def weigh_piece(
 
     Raises:
         NotFound: If the piece is not known.
+        Refused: If it would weigh more than the whole board that it was cut from.
     """
 
     def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
-        del change, found
+        whole_mg = load_board(change.conn, found.board).weight_mg
+        if whole_mg and to_mg(weight_g) > whole_mg * (1 + SCALES):
+            raise Refused(
+                f"{format_mass(weight_g)} is more than the {format_mass(whole_mg / 1000)} of its"
+                f" whole board {found.board}",
+                hint=f"'salvage correct board {found.board} --weight …' mends the board's",
+            )
         return "piece.weighed", {"weight_mg": to_mg(weight_g)}
 
     return _change_pieces(shop, "weigh piece", (piece,), say, dry_run=dry_run)[0]

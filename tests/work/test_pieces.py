@@ -9,6 +9,7 @@ import pytest
 from salvage.errors import BadValue, NotFound, Refused
 from salvage.ids import Code, next_code
 from salvage.records.choices import BENCH_STAGES
+from salvage.work.correct import BoardCorrection, correct_board
 from salvage.work.pieces import (
     PIECE_STATES,
     list_pieces,
@@ -208,3 +209,21 @@ def test_a_view_leads_to_cut_and_board(empty_shop: Workshop, piece: Code) -> Non
 
     assert view.cut.code == view.piece.cut
     assert view.board.code == view.cut.board == view.piece.board
+
+
+def test_a_piece_weighs_no_more_than_its_board(empty_shop: Workshop) -> None:
+    """Kilograms for grams are caught where the board was weighed."""
+    board = add_cleared_board(empty_shop)
+    weight = BoardCorrection(weight_g=90.0)
+    piece = cut_circle(empty_shop, board.code, 40, 40).piece
+    assert piece is not None
+    unknown = weigh_piece(empty_shop, piece=piece.code, weight_g=4000.0)
+    correct_board(empty_shop, board=board.code, new=weight, why="weighed later")
+    with pytest.raises(
+        Refused, match=f"4 kg is more than the 90 g of its whole board {board.code}"
+    ):
+        weigh_piece(empty_shop, piece=piece.code, weight_g=4000.0)
+    known = weigh_piece(empty_shop, piece=piece.code, weight_g=4.0)
+
+    assert unknown.piece.weight_mg == 4_000_000
+    assert known.piece.weight_mg == 4000
