@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.count import count_of
 from salvage.cli.options import Force, Out, completer
-from salvage.cli.session import session_of
+from salvage.cli.session import Session, session_of
 from salvage.cli.show import note, show_change, warn
 
 if TYPE_CHECKING:
@@ -72,22 +74,28 @@ def label(
             return made[0].pdf
 
         path = write_file(session, out, make, force=force)
-    if missing := made[0].missing:
+    _tell(session, chosen, sheet.name, made[0].missing, str(path))
+
+
+def _tell(
+    session: Session, codes: Sequence[str], stock: str, missing: Sequence[str], path: str
+) -> None:
+    if missing:
         warn(
             session,
             f"no font here has {' '.join(missing)}; □ stands for it on the labels. A folder with a"
             " font that has it: salvage setup fonts-folder=DIR",
         )
-    count = f"{len(chosen)} label{'s' if len(chosen) > 1 else ''}"
+    record = {
+        "codes": list(codes),
+        "stock": stock,
+        "file": path,
+        "missing_characters": list(missing),
+    }
     show_change(
         session,
-        {
-            "codes": list(chosen),
-            "stock": sheet.name,
-            "file": str(path),
-            "missing_characters": list(missing),
-        },
-        lines=[f"{count} for {sheet.name} written: {path}"],
-        codes=[str(path)],
-        next_step=f"scan {chosen[0]}",
+        record,
+        lines=[f"{count_of(len(codes), 'label')} for {stock} written: {path}"],
+        codes=[path],
+        next_step=f"scan {codes[0]}",
     )

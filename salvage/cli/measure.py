@@ -12,7 +12,7 @@ from salvage.cli.count import count_of
 from salvage.cli.files import check_target, read_file, write_file
 from salvage.cli.options import BoardCode, Force, Out
 from salvage.cli.records import board_record, record_of
-from salvage.cli.session import session_of
+from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, note, show_change, show_list
 
 if TYPE_CHECKING:
@@ -146,25 +146,23 @@ def measure(
     from salvage.work.reading import read_code
 
     session = session_of(context)
-    names = [photo, *([second] if second else [])]
-    photos = tuple(NewPhoto(read_file(session, n), Path(n).name, caption="on mat") for n in names)
+    photos = tuple(
+        NewPhoto(read_file(session, name), Path(name).name, caption="on mat")
+        for name in filter(None, (photo, second))
+    )
     if overlay:
         check_target(session, overlay, force=force)
     with session.open() as shop:
-        board = read_code(shop, text=code, kinds="B")
         view = work.measure_board(
             shop,
-            board=board,
+            board=read_code(shop, text=code, kinds="B"),
             photos=photos,
             serial=mat,
             replace=replace,
             dry_run=session.dry_run,
         )
     if overlay:
-        picture = view.measurement.pictures.overlay_jpeg
-        path = write_file(session, overlay, lambda: picture, force=force)
-        if not session.dry_run:
-            note(session, f"overlay written: {path}")
+        _write_overlay(session, view, overlay, force=force)
     show_change(
         session,
         measured_record(view),
@@ -172,6 +170,13 @@ def measure(
         codes=[view.board.code],
         next_step=f"scan {view.board.code}",
     )
+
+
+def _write_overlay(session: Session, view: BoardMeasured, name: str, *, force: bool) -> None:
+    picture = view.measurement.pictures.overlay_jpeg
+    path = write_file(session, name, lambda: picture, force=force)
+    if not session.dry_run:
+        note(session, f"overlay written: {path}")
 
 
 def measured_record(view: BoardMeasured) -> dict[str, Any]:

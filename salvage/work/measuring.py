@@ -189,18 +189,11 @@ def measure_board(
         Refused: If the board is cut already, its outline has another size and *replace* is not
             given, or a keep-out would lie outside the new outline.
     """
-    from salvage.photo.intake import inspect_photo
-
-    if not 1 <= len(photos) <= 2:
-        raise BadValue(f"{len(photos)} photos", hint="one, or two of the same lying board")
     found = load_board(shop.conn, board)
     printed = find_mat(shop, serial=serial)
-    for photo in photos:
-        inspect_photo(photo.data, name=photo.name)  # names the file that is no photo
+    _check_photos(photos)
     measured = measure(found, photos, printed)
-    if not replace:
-        check_same_size(found, measured.outline)
-    check_keep_outs_inside(shop.conn, found, measured.outline)  # before photos are kept
+    _check_outline(shop, found, measured, replace=replace)
     squared = _squared_photo(board, measured)
     taken = [take_in(shop, code=board, new=photo, dry_run=dry_run) for photo in (*photos, squared)]
 
@@ -211,6 +204,23 @@ def measure_board(
         return BoardMeasured(load_board(change.conn, board), measured, printed)
 
     return shop.commit("measure board", steps, dry_run=dry_run)
+
+
+def _check_photos(photos: tuple[NewPhoto, ...]) -> None:
+    """Raise unless there are one or two, naming the file that is no photo."""
+    from salvage.photo.intake import inspect_photo
+
+    if not 1 <= len(photos) <= 2:
+        raise BadValue(f"{len(photos)} photos", hint="one, or two of the same lying board")
+    for photo in photos:
+        inspect_photo(photo.data, name=photo.name)
+
+
+def _check_outline(shop: Workshop, board: Board, measured: Measurement, *, replace: bool) -> None:
+    """Raise before any photo is kept if the outline is another board's, or loses keep-outs."""
+    if not replace:
+        check_same_size(board, measured.outline)
+    check_keep_outs_inside(shop.conn, board, measured.outline)
 
 
 def measure(board: Board, photos: tuple[NewPhoto, ...], printed: PrintedMat) -> Measurement:
