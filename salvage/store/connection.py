@@ -58,10 +58,32 @@ def _set_up(conn: sqlite3.Connection, path: Path) -> None:
     if not tables:
         conn.execute("PRAGMA synchronous = EXTRA")
         conn.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        conn.execute("PRAGMA journal_mode = WAL")
+        _switch_to_wal(conn)
     for pragma in _PRAGMAS:
         conn.execute(pragma)
 
+
+def _switch_to_wal(conn: sqlite3.Connection) -> None:
+    """
+    Switch a new database to WAL, although another process may be doing the same.
+
+    SQLite does not wait for a lock here but reports it at once; it does wait to begin a writing
+    transaction, so that is done before the next try.
+    """
+    for last_try in (*[False] * _SWITCHES, True):
+        try:
+            conn.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if last_try or error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                raise
+            conn.execute("BEGIN IMMEDIATE")
+            conn.execute("ROLLBACK")
+        else:
+            return
+
+
+_SWITCHES = 50
+"""How often to try again; each of the others switches once, so a few are enough."""
 
 _WORDS = {
     sqlite3.SQLITE_BUSY: ("another program is writing to it", "wait a moment and try again"),
