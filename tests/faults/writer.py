@@ -19,7 +19,7 @@ from salvage.ids import Code
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.cutting import NewCut, Spot, record_cut
 from salvage.work.donors import NewDonor
-from salvage.work.history import undo
+from salvage.work.history import read_history, undo
 from salvage.work.library import choose_shape
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.receive import NewDropOff, log_drop_off
@@ -53,8 +53,9 @@ def _one_box(shop: Workshop, dice: random.Random) -> Iterator[Told]:
     for x_mm in (20, 60, 100):
         yield "piece", _cut(shop, board, x_mm)
     if dice.random() < 0.5:
-        _cut(shop, board, 60, y_mm=70, width_mm=8)
-        undo(shop, why="a slip")
+        slip = _cut(shop, board, 60, y_mm=70, width_mm=8)
+        # By its id: the newest operation may be somebody else's by now.
+        undo(shop, operation=read_history(shop, slip)[-1].event.operation, why="a slip")
 
 
 def _cut(shop: Workshop, board: Code, x_mm: int, *, y_mm: int = 40, width_mm: float = 30) -> Code:
