@@ -10,7 +10,9 @@ from salvage.canonical import Json
 from salvage.errors import StoreTrouble
 from salvage.ids import Code
 from salvage.store.change import Change
+from salvage.store.journal import read_events_about
 from salvage.work.check import CHECKS, compare_with_rebuild, rebuild_tables, run_checks
+from salvage.work.correct import BoardCorrection, correct_board
 from salvage.work.cutting import NewCut, record_cut, release
 from salvage.work.donors import set_naming
 from salvage.work.history import undo
@@ -21,7 +23,15 @@ from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.record import retire_board
 from salvage.work.setup import change_settings
 from salvage.work.workshop import Workshop
-from tests.bench import PLANETARIUM, START, add_drop_off, circle_at, dump
+from tests.bench import (
+    PLANETARIUM,
+    START,
+    add_cleared_board,
+    add_drop_off,
+    circle_at,
+    cut_circle,
+    dump,
+)
 from tests.work.harms import HARMS, rechain, sql, without_guards
 from tests.work.snapshots import phone_jpeg
 from tests.work.stock import Stock
@@ -226,3 +236,24 @@ def test_more_out_of_one_drop_off_than_came_is_red(empty_shop: Workshop) -> None
     assert _red(empty_shop) == {
         "mass is accounted for": f"6.4 kg of {weighed} were sent off, and 6.2 kg came in"
     }
+
+
+def test_a_cut_after_a_type_was_corrected_needs_the_new_hazards_settled(
+    empty_shop: Workshop,
+) -> None:
+    """A forged cut of a board that is held for its right type's hazards is found out."""
+    board = add_cleared_board(empty_shop).code
+    cut_circle(empty_shop, board, 40, 40)
+    new = BoardCorrection(type="power-supply")
+    correct_board(empty_shop, board=board, new=new, why="took it for a card")
+    healthy = _red(empty_shop)
+    (made,) = [event for event in read_events_about(empty_shop.conn, board) if "cut" in event.kind]
+
+    def steps(change: Change) -> None:
+        codes = (change.new_code("K"), change.new_code("P"))
+        change.append("cut.made", (codes[0], board, codes[1]), made.data, made=codes)
+
+    empty_shop.commit("cut piece", steps)
+
+    assert healthy == {}
+    assert "was cut before" in _red(empty_shop)["hazards were settled before the first cut"]
