@@ -146,3 +146,14 @@ def test_the_words_of_a_card_stand_where_they_stood(name: str) -> None:
         file.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
     assert file.read_text(encoding="utf-8").splitlines() == lines
+
+
+def test_a_word_longer_than_a_line_is_broken() -> None:
+    """A maker's name without a blank stays on the card, and none of its letters is lost."""
+    name = "harbourlight" * 25
+    pdf = print_card(replace(card(), story=(f"It was marked {name}.",)), made_on=DAY)
+    with printed.opened(pdf) as document:
+        marks = [m for page in document.pages for m in page.chars if m["text"].strip()]
+
+    assert max(float(mark["x1"]) for mark in marks) * printed.MM_PER_PT <= 105 - 6.9
+    assert name in printed.letters(pdf).replace("\u200b", "")
