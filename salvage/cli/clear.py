@@ -270,6 +270,8 @@ def _tell(session: Session, lists: Sequence[Checklist]) -> None:
     for checklist in lists:
         left = [line.check.hazard for line in checklist.open_lines]
         words = f"still held: {', '.join(left)}" if left else "cleared, may be cut"
+        if checklist.revised:
+            words += f" ({'; '.join(checklist.revised)})"
         told.append((str(checklist.board.code), words))
     codes = [checklist.board.code for checklist in lists]
     held = [checklist.board.code for checklist in lists if checklist.open_lines]

@@ -45,6 +45,7 @@ def look_record(look: BoardLook, held: Sequence[Reservation]) -> dict[str, Any]:
             {"words": o.words, "mend": o.mend, "forbids_cutting": o.forbids_cutting}
             for o in look.obstacles
         ],
+        "warnings": list(look.warnings),
         "board": board_record(look.board),
         "usable_mm2": round(ledger.usable_mm2, 3) if ledger else None,
         "usable_percent": round(ledger.usable_percent, 2) if ledger else None,
@@ -114,6 +115,8 @@ def _show_obstacles(session: Session, look: BoardLook) -> None:
         for text in words:
             say(session, f"  - {clean(text)}")
         say(session, f"    do: {clean(mend)}")
+    for warning in look.warnings:
+        say(session, f"  ! {clean(warning)}")
 
 
 def _reasons(look: BoardLook) -> dict[str, list[str]]:

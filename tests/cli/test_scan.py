@@ -323,3 +323,23 @@ def test_many_unchecked_hazards_are_one_line(tmp_path: Path) -> None:
     assert lines[2].startswith(f"  - {opened - 1} hazards not checked: ")
     assert lines[3] == f"    do: salvage board clear {code}"
     assert few.count(": not checked") == 6
+
+
+def test_open_data_parts_are_said_on_the_screen(tmp_path: Path) -> None:
+    """A disk of the same delivery that nobody settled does not forbid the cut, but it is told."""
+    desk = Desk(tmp_path)
+    code = add_cleared_board(desk)
+    told = desk.do(f"scan {code}")
+
+    assert "  ! " in told.out
+    assert "hard disk" in told.out
+    assert desk.do(f"scan {code} --json").value["warnings"]
+
+
+def test_a_revised_check_is_said(tmp_path: Path) -> None:
+    """Who settles a hazard otherwise than before reads what it was."""
+    desk = Desk(tmp_path)
+    code = add_cleared_board(desk)
+    told = desk.do(f"board clear {code} --unsure coin-cell --how 'looks like one'")
+
+    assert "coin-cell was absent" in told.out
