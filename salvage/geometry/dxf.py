@@ -19,7 +19,7 @@ from salvage.errors import BadFile, BadOutline
 from salvage.geometry.arcs import FLATTENING_MM, PointMm
 from salvage.geometry.dxf_lines import MOST_POINTS, Stroke, Strokes
 from salvage.geometry.fill_rule import fill_rings
-from salvage.geometry.outline import snap_points, to_regions
+from salvage.geometry.outline import only_region, snap_points, to_regions
 from salvage.geometry.rings import MOST_MM, tidy_ring
 from salvage.geometry.stroke_chain import chain_strokes
 from salvage.geometry.svg import LEAST_MM2
@@ -96,14 +96,8 @@ def one_outline(data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str =
         BadFile: As :func:`read_dxf`, and if there is more than one.
     """
     regions = read_dxf(data, tolerance_mm=tolerance_mm, name=name)
-    if len(regions) > 1:
-        sizes = ", ".join("{:g} x {:g} mm".format(*region.size_mm) for region in regions[:3])
-        raise BadFile(
-            f"the drawing holds {len(regions)} outlines ({sizes}{', …' * (len(regions) > 3)})",
-            hint="keep one, and move the others to a hidden layer",
-            field=name,
-        )
-    return regions[0]
+    hint = "keep one, and move the others to a hidden layer"
+    return only_region(regions, name=name, hint=hint)
 
 
 def _read(

@@ -12,7 +12,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from salvage.errors import BadOutline, BadValue
+from salvage.errors import BadFile, BadOutline, BadValue
 from salvage.geometry.arcs import FLATTENING_MM, PointMm, round_ring
 from salvage.geometry.overlay import polygon_parts, polygons
 from salvage.geometry.rings import (
@@ -277,3 +277,25 @@ def _check_holes(region: Region, *, field: str) -> None:
     else:
         problem, mend = "two holes overlap", "join them into one hole"
     raise BadOutline(f"{problem} near {place}", hint=mend, field=field)
+
+
+def only_region(regions: Sequence[Region], *, name: str, hint: str) -> Region:
+    """
+    The only one of a drawing's regions.
+
+    Args:
+        regions: One or more.
+        name: The drawing, for the error.
+        hint: What to do where there are several.
+
+    Raises:
+        BadFile: If there is more than one.
+    """
+    if len(regions) > 1:
+        sizes = ", ".join("{:g} x {:g} mm".format(*region.size_mm) for region in regions[:3])
+        raise BadFile(
+            f"the drawing holds {len(regions)} outlines ({sizes}{', …' * (len(regions) > 3)})",
+            hint=hint,
+            field=name,
+        )
+    return regions[0]

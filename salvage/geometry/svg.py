@@ -16,7 +16,7 @@ from xml.etree.ElementTree import ParseError
 from salvage.errors import BadFile
 from salvage.geometry.arcs import FLATTENING_MM, PointMm
 from salvage.geometry.fill_rule import FillRule, fill_rings
-from salvage.geometry.outline import snap_points, to_regions
+from salvage.geometry.outline import only_region, snap_points, to_regions
 from salvage.geometry.rings import MOST_MM, tidy_ring
 from salvage.geometry.svg_gate import MM_PER_INCH, PIXELS_PER_INCH, Sheet, check_drawing
 from salvage.geometry.svg_paths import MOST_POINTS, count_points, rings_of_path
@@ -78,14 +78,8 @@ def one_outline(data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str =
         BadFile: As :func:`read_svg`, and if there is more than one.
     """
     regions = read_svg(data, tolerance_mm=tolerance_mm, name=name)
-    if len(regions) > 1:
-        sizes = ", ".join("{:g} x {:g} mm".format(*region.size_mm) for region in regions[:3])
-        raise BadFile(
-            f"the drawing holds {len(regions)} outlines ({sizes}{', …' * (len(regions) > 3)})",
-            hint="keep one; for a hole, cut it out of the outline or draw both without fill",
-            field=name,
-        )
-    return regions[0]
+    hint = "keep one; for a hole, cut it out of the outline or draw both without fill"
+    return only_region(regions, name=name, hint=hint)
 
 
 def _read_regions(sheet: Sheet, tolerance_mm: float) -> tuple[Region, ...]:
