@@ -7,6 +7,7 @@ units wherever a value is written to the journal, so that the record is exact.
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -96,8 +97,31 @@ def parse_length_mm(
     """
     value = float(_parse_quantity(text, _MM_PER, field=field, usual="mm", bare="mm"))
     if not least_mm < value <= most_mm or (least_mm >= 0 and to_um(value) == 0):
-        least = "0 or more, up to" if -1e-6 < least_mm < 0 else f"above {least_mm:g} up to"
-        raise BadValue(f"{text} is out of range", hint=f"{least} {most_mm:g} mm", field=field)
+        raise BadValue(
+            f"{text} is out of range", hint=f"above {least_mm:g} up to {most_mm:g} mm", field=field
+        )
+    return value
+
+
+def parse_from_zero_mm(text: str, *, field: str = "", most_mm: float) -> float:
+    """
+    A length that may be nothing, such as the kerf of shears, in millimetres.
+
+    Args:
+        text: As for :func:`parse_length_mm`.
+        field: Label for the error.
+        most_mm: The value must not be greater than this.
+
+    Raises:
+        BadValue: If the text is no length, is negative, or lies above the bound.
+
+    >>> parse_from_zero_mm("0", field="--kerf", most_mm=50)
+    0.0
+    """
+    value = parse_length_mm(text, field=field, least_mm=-math.inf, most_mm=math.inf)
+    if not 0 <= value <= most_mm:
+        hint = f"0 or more, up to {most_mm:g} mm"
+        raise BadValue(f"{text} is out of range", hint=hint, field=field)
     return value
 
 

@@ -84,8 +84,8 @@ def cut(
 def _read(session: Session, shop: Workshop, given: dict[str, Any], typed: TypedSpot) -> NewCut:
     """The cut that the options tell; *given* holds texts and switches by their option's name."""
     from salvage.cli.gather import Gatherer
-    from salvage.cli.lengths import parse_from_zero_mm
     from salvage.records.choices import TOOLS, parse_choice
+    from salvage.units import parse_from_zero_mm
     from salvage.work.cutting import NewCut, usual_kerf_mm
     from salvage.work.reading import read_code
 

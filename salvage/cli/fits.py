@@ -112,7 +112,7 @@ def _check_lengths(kerf: str, clearance: str) -> None:
         SalvageError: The one mistake, or both.
     """
     from salvage.cli.gather import Gatherer
-    from salvage.cli.lengths import parse_from_zero_mm
+    from salvage.units import parse_from_zero_mm
 
     gather = Gatherer()
     for field, text, most_mm in (("--kerf", kerf, 20), ("--clearance", clearance, 50)):

@@ -11,7 +11,7 @@ from typing import Any
 
 from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
 from salvage.ids import LETTERS
-from salvage.units import from_um, parse_currency, parse_length_mm, to_um
+from salvage.units import from_um, parse_currency, parse_from_zero_mm, to_um
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ def _parse_device(text: str, name: str) -> str:
 
 
 def _parse_um(text: str, name: str) -> str:
-    return str(to_um(parse_length_mm(text, field=name, least_mm=-1e-9, most_mm=200)))
+    return str(to_um(parse_from_zero_mm(text, field=name, most_mm=200)))
 
 
 def _parse_currency(text: str, name: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from salvage.errors import BadValue
 from salvage.store.lookup import load_donor, load_drop_off
-from salvage.units import parse_length_mm
+from salvage.units import parse_from_zero_mm, parse_length_mm
 from salvage.work.fitting import BoardFilter, Wish
 from salvage.work.import_drop_offs import parse_count
 from salvage.work.library import choose_shape
@@ -74,13 +74,11 @@ def parse_wish(shop: Workshop, typed: TypedWish) -> Wish:
         for text, field in ((typed.width, "--width"), (typed.height, "--height"))
     )
     kerf = (
-        parse_length_mm(typed.kerf, field="--kerf", least_mm=-1e-9, most_mm=20)
+        parse_from_zero_mm(typed.kerf, field="--kerf", most_mm=20)
         if typed.kerf
         else shop.settings.kerf_mm
     )
-    clearance = parse_length_mm(
-        typed.clearance or "0", field="--clearance", least_mm=-1e-9, most_mm=50
-    )
+    clearance = parse_from_zero_mm(typed.clearance or "0", field="--clearance", most_mm=50)
     shape = choose_shape(shop, name=typed.shape, width_mm=width, height_mm=height)
     return Wish(shape, kerf, clearance, parse_angles(typed.angles), typed.either_face)
 
