@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from salvage.canonical import Json
 from salvage.errors import BadValue, NotFound
 from salvage.ids import Code
 from salvage.records.things import Board, PrintedMat
@@ -13,7 +14,7 @@ from salvage.store.lookup import load_board
 from salvage.store.rows import select, select_one
 from salvage.units import from_um, to_um
 from salvage.work.board_rules import check_keep_outs_inside, check_same_size
-from salvage.work.photos import NewPhoto, append_photo, take_in
+from salvage.work.photos import NewPhoto, append_photo, keep, look_over
 from salvage.work.record import append_outline
 from salvage.work.workshop import Workshop
 
@@ -191,11 +192,16 @@ def measure_board(
     """
     found = load_board(shop.conn, board)
     printed = find_mat(shop, serial=serial)
-    _check_photos(photos)
+    looked = _look_over(board, photos)
     measured = measure(found, photos, printed)
     _check_outline(shop, found, measured, replace=replace)
     squared = _squared_photo(board, measured)
-    taken = [take_in(shop, code=board, new=photo, dry_run=dry_run) for photo in (*photos, squared)]
+    taken = [
+        keep(shop, photo, told, dry_run=dry_run)
+        for photo, told in zip(
+            (*photos, squared), (*looked, look_over(board, squared)), strict=True
+        )
+    ]
 
     def steps(change: Change) -> BoardMeasured:
         append_outline(change, board, measured.outline, outline_words(measured, printed))
@@ -206,14 +212,11 @@ def measure_board(
     return shop.commit("measure board", steps, dry_run=dry_run)
 
 
-def _check_photos(photos: tuple[NewPhoto, ...]) -> None:
-    """Raise unless there are one or two, naming the file that is no photo."""
-    from salvage.photo.intake import inspect_photo
-
+def _look_over(board: Code, photos: tuple[NewPhoto, ...]) -> list[dict[str, Json]]:
+    """What the record will say of one or two photos; names the file that is no photo."""
     if not 1 <= len(photos) <= 2:
         raise BadValue(f"{len(photos)} photos", hint="one, or two of the same lying board")
-    for photo in photos:
-        inspect_photo(photo.data, name=photo.name)
+    return [look_over(board, photo) for photo in photos]
 
 
 def _check_outline(shop: Workshop, board: Board, measured: Measurement, *, replace: bool) -> None:

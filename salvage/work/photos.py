@@ -74,13 +74,15 @@ def take_in(shop: Workshop, *, code: Code, new: NewPhoto, dry_run: bool) -> dict
         BadFile: If the data is no picture, cut short, or too large.
         BadValue: If the corners do not fit.
     """
-    from salvage.canonical import sha256_hex
+    return keep(shop, new, look_over(code, new), dry_run=dry_run)
+
+
+def look_over(code: Code, new: NewPhoto) -> dict[str, Json]:
+    """What the event will say of a photo, but for its hash; see :func:`take_in`."""
     from salvage.photo.intake import inspect_photo
 
     facts = inspect_photo(new.data, name=new.name)
-    corners = _check_corners(code, new, (facts.width_px, facts.height_px))
     return {
-        "sha256": sha256_hex(new.data) if dry_run else shop.files.save(new.data),
         "media_type": facts.media_type,
         "byte_count": facts.byte_count,
         "name": new.name,
@@ -88,9 +90,19 @@ def take_in(shop: Workshop, *, code: Code, new: NewPhoto, dry_run: bool) -> dict
         "caption": new.caption,
         "width_px": facts.width_px,
         "height_px": facts.height_px,
-        "corners": corners,
+        "corners": _check_corners(code, new, (facts.width_px, facts.height_px)),
         "taken_at": facts.taken_at,
     }
+
+
+def keep(
+    shop: Workshop, new: NewPhoto, looked: Mapping[str, Json], *, dry_run: bool
+) -> dict[str, Json]:
+    """Keep the bytes of a photo that was looked over; a dry run works out their hash only."""
+    from salvage.canonical import sha256_hex
+
+    sha256 = sha256_hex(new.data) if dry_run else shop.files.save(new.data)
+    return {**looked, "sha256": sha256}
 
 
 def append_photo(change: Change, code: Code, taken: Mapping[str, Json]) -> None:
