@@ -299,13 +299,11 @@ def _match_holes(target: Polygon, moving: Polygon, linear: Array, shift: Array) 
     theirs = [Polygon(ring) for ring in moving.interiors]
     if not (ours and theirs):
         return 0, 0
-    free = [
-        (np.array(hole.centroid.coords[0]), 2 * math.sqrt(hole.area / math.pi)) for hole in ours
-    ]
+    free = [(np.array(hole.centroid.coords[0]), _width(hole)) for hole in ours]
     matched = 0
     for hole in theirs:
         at = _moved(np.array(hole.centroid.coords), linear, shift)[0]
-        wide = 2 * math.sqrt(hole.area / math.pi)
+        wide = _width(hole)
         for k, (place, width) in enumerate(free):
             if np.hypot(*(place - at)) <= _HOLE_APART_MM and abs(width - wide) <= _HOLE_WIDER_MM:
                 matched += 1
