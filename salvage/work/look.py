@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 # Resolution of map pictures: 4 px/mm shows a 0.25 mm slip and keeps a full-size board under 2 MP.
 MAP_PX_PER_MM = 4.0
-_LEAST_FRAGMENTS = 5
+_MOST_FRAGMENTS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class BoardLook:
     @property
     def largest_fragments(self) -> tuple[Fragment, ...]:
         """The largest usable fragments, largest first."""
-        return self.ledger.fragments[:_LEAST_FRAGMENTS] if self.ledger else ()
+        return self.ledger.fragments[:_MOST_FRAGMENTS] if self.ledger else ()
 
 
 @dataclass(frozen=True, slots=True)
