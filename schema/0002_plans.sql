@@ -1,0 +1,1 @@
+-- Plans of orders: until when places are held.

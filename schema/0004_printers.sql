@@ -1,0 +1,1 @@
+-- Printers: offset and scale as the test page measured them.
