@@ -33,6 +33,7 @@ KINDS = {
     "R": "reservation",
     "C": "consignment",
     "H": "recall",
+    "X": "action",
 }
 """Kind letters and the words for them."""
 
@@ -132,8 +133,13 @@ def parse_code(text: str, *, kind: str = "", field: str = "") -> Code:
         )
     if kind and tidy[0] not in kind:
         wanted = " or ".join(KINDS[letter] for letter in kind)
-        raise BadCode(f"{tidy} is a {KINDS[tidy[0]]}, not a {wanted}", field=field)
+        found = KINDS[tidy[0]]
+        raise BadCode(f"{tidy} is {_article(found)}, not {_article(wanted)}", field=field)
     return Code(tidy)
+
+
+def _article(words: str) -> str:
+    return f"{'an' if words[0] in 'aeiou' else 'a'} {words}"
 
 
 def kind_of(code: str) -> str:

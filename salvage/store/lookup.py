@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from salvage.errors import NotFound
 from salvage.ids import KINDS, Code, nearest_codes
+from salvage.records.actions import ACTION_KIND, is_action
 from salvage.records.things import (
     Board,
     Consignment,
@@ -36,7 +37,9 @@ TABLE_OF = {
 
 
 def exists(conn: sqlite3.Connection, code: Code) -> bool:
-    """True when the workshop holds the thing with this code."""
+    """True when the workshop holds the thing with this code, or it is an action's."""
+    if code[0] == ACTION_KIND:
+        return is_action(code)
     row = conn.execute(f"SELECT 1 FROM {TABLE_OF[code[0]]} WHERE code = ?", (code,)).fetchone()
     return row is not None
 
@@ -57,7 +60,8 @@ def suggest(conn: sqlite3.Connection, text: str, *, kinds: str = "") -> list[str
     """Codes that exist and look most like *text*."""
     known = (
         code
-        for kind in kinds or KINDS
+        for kind in kinds or TABLE_OF
+        if kind in TABLE_OF
         for (code,) in conn.execute(f"SELECT code FROM {TABLE_OF[kind]}")
     )
     return nearest_codes(text, known)

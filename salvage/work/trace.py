@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from salvage.errors import NotFound
 from salvage.ids import Code, kind_of
 from salvage.records.things import Board, Cut, DropOff, Piece, Sale
 from salvage.store.lookup import (
@@ -76,6 +77,11 @@ def trace(shop: Workshop, code: Code) -> Trace:
     Raises:
         NotFound: If there is nothing with this code.
     """
+    if code[0] not in _LINKS:
+        raise NotFound(
+            f"{code} is a code of the action sheet: it has no record",
+            hint="scan the label of a board or a piece",
+        )
     subject = _LINKS[code[0]](shop.conn, code)
     back: list[Link] = []
     parent = _parent(shop.conn, code)
