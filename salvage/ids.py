@@ -33,6 +33,7 @@ KINDS = {
     "R": "reservation",
     "C": "consignment",
     "H": "recall",
+    "T": "stock-take",
     "X": "action",
 }
 """Kind letters and the words for them."""

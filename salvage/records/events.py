@@ -200,6 +200,21 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     },
     "recall.opened": {"subject": "text", "reason": "text", "learned_on": "text", "items": "list"},
     "recall.closed": {"outcome": "text"},
+    "stocktake.begun": {"place": "text", "things": "text"},
+    "stocktake.seen": {"codes": "list", "place": "text", "source": "text"},
+    "stocktake.closed": {"seen": "int", "missing": "int"},
+    "thing.lost": {"stock_take": "text", "reason": "text"},
+    "thing.found": {"stock_take": "text"},
+    "inbox.waiting": {
+        "n": "int",
+        "sha256": "text",
+        "media_type": "text",
+        "byte_count": "int",
+        "name": "text",
+        "reason": "text",
+        "codes": "list",
+    },
+    "inbox.dropped": {"sha256": "text", "name": "text", "reason": "text"},
     "correction.undone": {"operation": "text", "events": "list", "act": "text", "why": "text"},
 }
 

@@ -32,6 +32,7 @@ TABLE_OF = {
     "R": "reservation",
     "C": "consignment",
     "H": "recall",
+    "T": "stock_take",
 }
 """Table that holds the things of a kind letter."""
 

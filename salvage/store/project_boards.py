@@ -171,7 +171,7 @@ def _recount(conn: sqlite3.Connection, event: Event) -> None:
     )
 
 
-def _keep_file(conn: sqlite3.Connection, sha256: Json, media: str, count: Json, name: Json) -> None:
+def keep_file(conn: sqlite3.Connection, sha256: Json, media: str, count: Json, name: Json) -> None:
     conn.execute(
         "INSERT INTO file (sha256, media_type, byte_count, name) VALUES (?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
@@ -181,7 +181,7 @@ def _keep_file(conn: sqlite3.Connection, sha256: Json, media: str, count: Json, 
 
 def _add_photo(conn: sqlite3.Connection, event: Event) -> None:
     data = event.data
-    _keep_file(conn, data["sha256"], str(data["media_type"]), data["byte_count"], data["name"])
+    keep_file(conn, data["sha256"], str(data["media_type"]), data["byte_count"], data["name"])
     insert_row(
         conn,
         "photo",
@@ -196,7 +196,7 @@ def _add_shape(conn: sqlite3.Connection, event: Event) -> None:
     data = event.data
     is_dxf = str(data["file_name"]).lower().endswith(".dxf")
     media = "image/vnd.dxf" if is_dxf else "image/svg+xml"
-    _keep_file(conn, data["sha256"], media, data["byte_count"], data["file_name"])
+    keep_file(conn, data["sha256"], media, data["byte_count"], data["file_name"])
     rings = data["region"]
     assert isinstance(rings, list)
     region = region_of_rings(rings)

@@ -14,6 +14,7 @@ from salvage.errors import StoreTrouble
 from salvage.ids import running_number
 from salvage.records.events import Event
 from salvage.store.journal import read_events, undone_ids
+from salvage.store.project_bench import BENCH_RULES
 from salvage.store.project_boards import BOARD_RULES
 from salvage.store.project_cuts import CUT_RULES
 from salvage.store.project_intake import INTAKE_RULES
@@ -41,6 +42,10 @@ TABLES = (
     "consignment",
     "recall",
     "recall_item",
+    "stock_take",
+    "stock_seen",
+    "lost_thing",
+    "inbox",
 )
 """Tables of the projection."""
 
@@ -55,6 +60,7 @@ RULES: dict[str, Rule] = {
     **INTAKE_RULES,
     **BOARD_RULES,
     **CUT_RULES,
+    **BENCH_RULES,
     "correction.undone": _undo,
 }
 """What each kind of event does to the tables."""

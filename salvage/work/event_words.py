@@ -136,6 +136,17 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
         f"recall opened on {d['subject']}, {len(d['items'])} things: {d['reason']}"
     ),
     "recall.closed": lambda d: f"recall closed{_reason(d['outcome'])}",
+    "stocktake.begun": lambda d: (
+        f"stock-take begun: {d['things']}{' at ' + d['place'] if d['place'] else ''}"
+    ),
+    "stocktake.seen": lambda d: (
+        f"seen by {d['source']}{' at ' + d['place'] if d['place'] else ''}: {' '.join(d['codes'])}"
+    ),
+    "stocktake.closed": lambda d: f"stock-take closed: {d['seen']} seen, {d['missing']} missing",
+    "thing.lost": lambda d: f"not found at stock-take {d['stock_take']}{_reason(d['reason'])}",
+    "thing.found": lambda d: f"found again at stock-take {d['stock_take']}",
+    "inbox.waiting": lambda d: f"photo {d['name']} kept, waits in the inbox: {d['reason']}",
+    "inbox.dropped": lambda d: f"photo {d['name']} put out of the inbox{_reason(d['reason'])}",
     "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
 }
 
