@@ -29,7 +29,6 @@ CREATE TABLE lost_thing (
 -- Photos that are safely kept, and wait for somebody to say what they show.
 CREATE TABLE inbox (
     sha256 TEXT PRIMARY KEY REFERENCES file (sha256),
-    n      INTEGER NOT NULL UNIQUE CHECK (n >= 1),
     name   TEXT NOT NULL,
     reason TEXT NOT NULL,
     codes  TEXT NOT NULL,

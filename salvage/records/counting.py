@@ -51,7 +51,6 @@ class WaitingPhoto:
     """A photo that is kept and waits; *codes* are what it shows, split by blanks."""
 
     sha256: str
-    n: int
     name: str
     reason: str
     codes: str

@@ -206,7 +206,6 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     "thing.lost": {"stock_take": "text", "reason": "text"},
     "thing.found": {"stock_take": "text"},
     "inbox.waiting": {
-        "n": "int",
         "sha256": "text",
         "media_type": "text",
         "byte_count": "int",

@@ -59,8 +59,11 @@ def _wait(conn: sqlite3.Connection, event: Event) -> None:
     codes = data["codes"]
     assert isinstance(codes, list)
     keep_file(conn, data["sha256"], str(data["media_type"]), data["byte_count"], data["name"])
-    row = {name: data[name] for name in ("sha256", "n", "name", "reason")}
-    insert_row(conn, "inbox", row, codes=" ".join(map(str, codes)), at=event.at)
+    conn.execute(
+        "INSERT INTO inbox (sha256, name, reason, codes, at) VALUES (?, ?, ?, ?, ?)"
+        " ON CONFLICT DO NOTHING",
+        (data["sha256"], data["name"], data["reason"], " ".join(map(str, codes)), event.at),
+    )
 
 
 def _drop(conn: sqlite3.Connection, event: Event) -> None:

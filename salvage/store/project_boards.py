@@ -172,6 +172,7 @@ def _recount(conn: sqlite3.Connection, event: Event) -> None:
 
 
 def keep_file(conn: sqlite3.Connection, sha256: Json, media: str, count: Json, name: Json) -> None:
+    """Note a file that an event mentions, once."""
     conn.execute(
         "INSERT INTO file (sha256, media_type, byte_count, name) VALUES (?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
