@@ -34,7 +34,9 @@ KINDS = {
     "C": "consignment",
     "H": "recall",
     "T": "stock-take",
+    "N": "place",
     "X": "action",
+    "N": "plan",
 }
 """Kind letters and the words for them."""
 

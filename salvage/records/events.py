@@ -23,10 +23,11 @@ class Event:
     One entry of the journal, as read back.
 
     Args:
-        seq: Place in this database; order of appending.
+        seq: Place in this database; order of arrival.
         id: UUID version 7.
         device: Letter of the device that wrote it.
         n: Running number on that device, from 1 without gaps.
+        clock: Greater than that of every event its device knew; orders the events of all devices.
         at: Instant in UTC.
         by: Who did it.
         kind: Key of :data:`KINDS`.
@@ -35,7 +36,7 @@ class Event:
         about: Codes that it concerns, the main one first.
         made: Codes that it brings into being.
         data: The kind's own fields.
-        prev: Hash of the event before it.
+        prev: Hash of its device's event before it.
         hash: SHA-256 over *prev* and the canonical body.
     """
 
@@ -43,6 +44,7 @@ class Event:
     id: str
     device: str
     n: int
+    clock: int
     at: str
     by: str
     kind: str
@@ -145,8 +147,22 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "sha256": "text",
         "byte_count": "int",
         "file_name": "text",
+        "finest": "flag",
     },
+    "plan.made": {
+        "for_whom": "text",
+        "holds_until": "text",
+        "tool": "text",
+        "kerf_um": "int",
+        "lines": "list",
+        "shears": "list",
+    },
+    "plan.changed": {"holds_until": "text", "lines": "list", "shears": "list", "why": "text"},
+    "plan.extended": {"holds_until": "text"},
+    "plan.released": {"reason": "text"},
     "reservation.made": {
+        "plan": "text",
+        "line": "int",
         "for_whom": "text",
         "shape": "text",
         "region": "list",
@@ -214,6 +230,36 @@ KINDS: Mapping[str, Mapping[str, str]] = {
         "codes": "list",
     },
     "inbox.dropped": {"sha256": "text", "name": "text", "reason": "text"},
+    "place.named": {"name": "text"},
+    "stock.described": {
+        "name": "text",
+        "page_width_um": "int",
+        "page_height_um": "int",
+        "columns": "int",
+        "rows": "int",
+        "label_width_um": "int",
+        "label_height_um": "int",
+        "margin_left_um": "int",
+        "margin_top_um": "int",
+        "pitch_x_um": "int",
+        "pitch_y_um": "int",
+        "dpi": "int",
+        "fold": "text",
+        "tail_um": "int",
+    },
+    "printer.described": {"name": "text", "dpi": "int", "stock": "text"},
+    "printer.checked": {
+        "name": "text",
+        "paper": "text",
+        "left_um": "int",
+        "top_um": "int",
+        "width_um": "int",
+        "height_um": "int",
+        "shift_x_um": "int",
+        "shift_y_um": "int",
+        "stretch_x_ppm": "int",
+        "stretch_y_ppm": "int",
+    },
     "correction.undone": {"operation": "text", "events": "list", "act": "text", "why": "text"},
 }
 

@@ -139,6 +139,50 @@ class Reservation:
     angle_mdeg: int
     mirrored: int
     state: str
+    plan: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """An order with the places that are held for it, until a day."""
+
+    code: Code
+    for_whom: str
+    made_at: str
+    holds_until: str
+    tool: str
+    kerf_um: int
+    state: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLine:
+    """One shape of a plan: how many are wanted, and how many found no place."""
+
+    plan: Code
+    n: int
+    name: str
+    shape: str
+    shape_sha256: str
+    region: str
+    quantity: int
+    unmet: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanShear:
+    """One straight cut of a plan for shears, from edge to edge of the panel in the hand."""
+
+    plan: Code
+    n: int
+    board: Code
+    from_x_um: int
+    from_y_um: int
+    to_x_um: int
+    to_y_um: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +210,7 @@ class Cut:
     reason: str
     by: str
     at: str
-    seq: int
+    clock: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +271,7 @@ class Shape:
     width_um: int
     height_um: int
     sha256: str
+    finest: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from typing import TypeVar
 from salvage.errors import NotFound
 from salvage.ids import KINDS, Code, nearest_codes
 from salvage.records.actions import ACTION_KIND, is_action
+from salvage.records.place import Place
 from salvage.records.things import (
     Board,
     Consignment,
@@ -16,6 +17,7 @@ from salvage.records.things import (
     Donor,
     DropOff,
     Piece,
+    Plan,
     Recall,
     Reservation,
 )
@@ -32,7 +34,9 @@ TABLE_OF = {
     "R": "reservation",
     "C": "consignment",
     "H": "recall",
+    "N": "place",
     "T": "stock_take",
+    "N": "plan",
 }
 """Table that holds the things of a kind letter."""
 
@@ -109,6 +113,11 @@ def load_reservation(conn: sqlite3.Connection, code: Code) -> Reservation:
     return _load(conn, Reservation, code)
 
 
+def load_plan(conn: sqlite3.Connection, code: Code) -> Plan:
+    """The plan with this code."""
+    return _load(conn, Plan, code)
+
+
 def load_recall(conn: sqlite3.Connection, code: Code) -> Recall:
     """The recall with this code."""
     return _load(conn, Recall, code)
@@ -117,6 +126,11 @@ def load_recall(conn: sqlite3.Connection, code: Code) -> Recall:
 def load_consignment(conn: sqlite3.Connection, code: Code) -> Consignment:
     """The consignment with this code."""
     return _load(conn, Consignment, code)
+
+
+def load_place(conn: sqlite3.Connection, code: Code) -> Place:
+    """The place with this code."""
+    return _load(conn, Place, code)
 
 
 def read_private(conn: sqlite3.Connection, seal: str | None) -> str:

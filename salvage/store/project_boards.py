@@ -203,10 +203,10 @@ def _add_shape(conn: sqlite3.Connection, event: Event) -> None:
     region = region_of_rings(rings)
     left, bottom, right, top = region.bounds_um
     conn.execute(
-        "INSERT INTO shape (name, region, area_um2, width_um, height_um, sha256)"
-        " VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (name) DO UPDATE SET region = excluded.region,"
+        "INSERT INTO shape (name, region, area_um2, width_um, height_um, sha256, finest)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (name) DO UPDATE SET region = excluded.region,"
         " area_um2 = excluded.area_um2, width_um = excluded.width_um,"
-        " height_um = excluded.height_um, sha256 = excluded.sha256",
+        " height_um = excluded.height_um, sha256 = excluded.sha256, finest = excluded.finest",
         (
             data["name"],
             region.to_text(),
@@ -214,6 +214,7 @@ def _add_shape(conn: sqlite3.Connection, event: Event) -> None:
             right - left,
             top - bottom,
             data["sha256"],
+            int(bool(data["finest"])),
         ),
     )
 
@@ -232,7 +233,7 @@ def _check_mat(conn: sqlite3.Connection, event: Event) -> None:
 
 def _mark_labels(conn: sqlite3.Connection, event: Event) -> None:
     for code in event.about:
-        table = {"B": "board", "P": "piece"}.get(code[0])
+        table = {"B": "board", "P": "piece", "N": "place"}.get(code[0])
         if table:
             conn.execute(f"UPDATE {table} SET label_printed = 1 WHERE code = ?", (code,))
 

@@ -18,6 +18,8 @@ from salvage.store.project_bench import BENCH_RULES
 from salvage.store.project_boards import BOARD_RULES
 from salvage.store.project_cuts import CUT_RULES
 from salvage.store.project_intake import INTAKE_RULES
+from salvage.store.project_printing import PRINTING_RULES
+from salvage.store.project_plans import PLAN_RULES
 
 # Parents first; cleared in the other order.
 TABLES = (
@@ -34,6 +36,9 @@ TABLES = (
     "board",
     "hazard_check",
     "keep_out",
+    "plan",
+    "plan_line",
+    "plan_shear",
     "reservation",
     "cut",
     "piece",
@@ -42,6 +47,9 @@ TABLES = (
     "consignment",
     "recall",
     "recall_item",
+    "place",
+    "label_stock",
+    "printer",
     "stock_take",
     "stock_seen",
     "lost_thing",
@@ -60,6 +68,8 @@ RULES: dict[str, Rule] = {
     **INTAKE_RULES,
     **BOARD_RULES,
     **CUT_RULES,
+    **PRINTING_RULES,
+    **PLAN_RULES,
     **BENCH_RULES,
     "correction.undone": _undo,
 }

@@ -309,6 +309,8 @@ def append_reservation(change: Change, board: Code, spot: Spot, for_whom: str) -
             "angle_mdeg": spot.angle_mdeg,
             "mirrored": spot.side == "back",
             "usable_um2": usable,
+            "plan": "",
+            "line": 0,
         },
         made=(code,),
     )

@@ -92,6 +92,11 @@ _FORMS: Mapping[str, Callable[[int | None], str]] = {
     "_um": lambda um: "not known" if um is None else format_mm(um / 1000),
 }
 
+
+def _lines(d: Data) -> str:
+    return ": " + ", ".join(f"{line['quantity']} x {line['name']}" for line in d["lines"])
+
+
 _WORDS: Mapping[str, Callable[[Data], str]] = {
     "workshop.set": _settings,
     "area.recounted": lambda d: f"usable area of {len(d['usable_um2'])} boards counted again",
@@ -118,7 +123,15 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "mat.checked": lambda d: (
         f"mat {d['serial']}: bars read {d['bar_x_um'] / 1000:g} and {d['bar_y_um'] / 1000:g} mm"
     ),
-    "shape.added": lambda d: f"shape {d['name']} added",
+    "shape.added": lambda d: (
+        f"shape {d['name']} added{', deserves the finest areas' if d['finest'] else ''}"
+    ),
+    "plan.made": lambda d: f"planned for {d['for_whom']}, held until {d['holds_until']}{_lines(d)}",
+    "plan.changed": lambda d: (
+        f"planned again, held until {d['holds_until']}{_lines(d)}{_reason(d['why'])}"
+    ),
+    "plan.extended": lambda d: f"held until {d['holds_until']}",
+    "plan.released": lambda d: f"plan released{_reason(d['reason'])}",
     "reservation.made": lambda d: f"{d['shape']} reserved for {d['for_whom']}",
     "reservation.released": lambda d: f"reservation released{_reason(d['reason'])}",
     "cut.made": _cut,
@@ -147,6 +160,17 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "thing.found": lambda d: f"found again at stock-take {d['stock_take']}",
     "inbox.waiting": lambda d: f"photo {d['name']} kept, waits in the inbox: {d['reason']}",
     "inbox.dropped": lambda d: f"photo {d['name']} put out of the inbox{_reason(d['reason'])}",
+    "place.named": lambda d: f"place {d['name']} has a code for its label",
+    "stock.described": lambda d: (
+        f"label stock {d['name']}: {d['columns']} x {d['rows']} labels of"
+        f" {d['label_width_um'] / 1000:g} x {d['label_height_um'] / 1000:g} mm"
+    ),
+    "printer.described": lambda d: f"printer {d['name']}: {d['dpi']} dpi{_reason(d['stock'])}",
+    "printer.checked": lambda d: (
+        f"printer {d['name']} measured: shifts {d['shift_x_um'] / 1000:+.2f} and"
+        f" {d['shift_y_um'] / 1000:+.2f} mm, stretches {d['stretch_x_ppm'] / 1e4:+.2f} and"
+        f" {d['stretch_y_ppm'] / 1e4:+.2f} %"
+    ),
     "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
 }
 

@@ -84,6 +84,7 @@ def add_shape(
                 "sha256": sha256,
                 "byte_count": len(data),
                 "file_name": file_name,
+                "finest": False,
             },
         )
         found = select_one(change.conn, Shape, "FROM shape WHERE name = ?", (tidy,))

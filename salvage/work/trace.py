@@ -15,6 +15,7 @@ from salvage.store.lookup import (
     load_cut,
     load_drop_off,
     load_piece,
+    load_plan,
     load_recall,
     load_reservation,
 )
@@ -122,9 +123,10 @@ _CHILDREN = {
         "SELECT code FROM consignment WHERE drop_off = ? ORDER BY code",
     ),
     "B": (
-        "SELECT code FROM cut WHERE board = ? ORDER BY seq",
+        "SELECT code FROM cut WHERE board = ? ORDER BY clock, code",
         "SELECT code FROM reservation WHERE board = ? AND state = 'held' ORDER BY code",
     ),
+    "N": ("SELECT code FROM reservation WHERE plan = ? AND state = 'held' ORDER BY code",),
     "K": ("SELECT code FROM piece WHERE cut = ? ORDER BY code",),
     # A piece whose board is recalled as well stands under its board.
     "H": (
@@ -218,6 +220,17 @@ def _link_recall(conn: sqlite3.Connection, code: Code) -> Link:
     return Link(code, kind_of(code), f"{found.reason}, {found.state}")
 
 
+def _link_plan(conn: sqlite3.Connection, code: Code) -> Link:
+    found = load_plan(conn, code)
+    until = f"held until {found.holds_until}" if found.state == "held" else found.state
+    return Link(code, kind_of(code), f"for {found.for_whom}, {until}")
+
+
+def _link_place(conn: sqlite3.Connection, code: Code) -> Link:
+    found = view_place(conn, code)
+    return Link(code, kind_of(code), f"{found.place.name}, boards there: {len(found.boards)}")
+
+
 _LINKS: dict[str, Callable[[sqlite3.Connection, Code], Link]] = {
     "G": _link_donor,
     "D": _link_drop_off,
@@ -227,4 +240,6 @@ _LINKS: dict[str, Callable[[sqlite3.Connection, Code], Link]] = {
     "R": _link_reservation,
     "C": _link_consignment,
     "H": _link_recall,
+    "N": _link_place,
+    "N": _link_plan,
 }
