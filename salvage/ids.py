@@ -36,7 +36,7 @@ KINDS = {
     "T": "stock-take",
     "N": "place",
     "X": "action",
-    "N": "plan",
+    "J": "plan",
 }
 """Kind letters and the words for them."""
 

@@ -36,7 +36,7 @@ TABLE_OF = {
     "H": "recall",
     "N": "place",
     "T": "stock_take",
-    "N": "plan",
+    "J": "plan",
 }
 """Table that holds the things of a kind letter."""
 

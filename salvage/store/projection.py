@@ -18,8 +18,8 @@ from salvage.store.project_bench import BENCH_RULES
 from salvage.store.project_boards import BOARD_RULES
 from salvage.store.project_cuts import CUT_RULES
 from salvage.store.project_intake import INTAKE_RULES
-from salvage.store.project_printing import PRINTING_RULES
 from salvage.store.project_plans import PLAN_RULES
+from salvage.store.project_printing import PRINTING_RULES
 
 # Parents first; cleared in the other order.
 TABLES = (

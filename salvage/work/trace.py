@@ -126,7 +126,7 @@ _CHILDREN = {
         "SELECT code FROM cut WHERE board = ? ORDER BY clock, code",
         "SELECT code FROM reservation WHERE board = ? AND state = 'held' ORDER BY code",
     ),
-    "N": ("SELECT code FROM reservation WHERE plan = ? AND state = 'held' ORDER BY code",),
+    "J": ("SELECT code FROM reservation WHERE plan = ? AND state = 'held' ORDER BY code",),
     "K": ("SELECT code FROM piece WHERE cut = ? ORDER BY code",),
     # A piece whose board is recalled as well stands under its board.
     "H": (
@@ -241,5 +241,5 @@ _LINKS: dict[str, Callable[[sqlite3.Connection, Code], Link]] = {
     "C": _link_consignment,
     "H": _link_recall,
     "N": _link_place,
-    "N": _link_plan,
+    "J": _link_plan,
 }
