@@ -23,6 +23,7 @@ from salvage.photo.upright import upright_image
 from salvage.records.region import Region
 
 if TYPE_CHECKING:
+    import numpy as np
     import numpy.typing as npt
 
 # Levels and counts pass through several depths of number on their way.
@@ -49,6 +50,9 @@ _BURNT_LEVEL, _BURNT_MM = 250, 0.5
 # A piece is cut out of the board, so a window that reaches over the rim or into glare is not
 # proposed, unless the board is so narrow that every window does.
 _LEAST_SEEN, _OF_THE_BEST = 0.9, 0.95
+
+# A cell of which less is seen is judged by the window round it.
+_LEAST_SHARE = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +84,9 @@ class RichnessMap:
         window_mm: Side of the square that was counted round each cell.
         places: The densest windows that do not overlap, densest first.
         parts: Large square parts, largest first.
+        fine: One byte for each cell as in *levels*, but of what is seen in the cell alone; where
+            glare hides the cell, of the window round it.
+        fine_per_level: What one level of *fine* stands for, in mm for each mm2.
     """
 
     levels: bytes
@@ -89,6 +96,8 @@ class RichnessMap:
     window_mm: float
     places: tuple[RichPlace, ...]
     parts: tuple[SquarePart, ...]
+    fine: bytes
+    fine_per_level: float
 
     def density_at(self, x_mm: float, y_mm: float) -> float:
         """Length of edges for each mm2 round a place; 0 outside the map."""
@@ -96,6 +105,39 @@ class RichnessMap:
         if not (0 <= column < self.columns and 0 <= row < self.rows and min(x_mm, y_mm) >= 0):
             return 0.0
         return self.levels[row * self.columns + column] * self.density_per_level
+
+    def values(self) -> npt.NDArray[np.float64]:
+        """
+        Length of edges for each mm2 in each cell alone, rows from below, columns from the left.
+
+        A cell is 1 / :data:`CELLS_PER_MM` wide; the first begins at the board's lower left corner.
+        """
+        import numpy as np
+
+        cells = np.frombuffer(self.fine, np.uint8).reshape(self.rows, self.columns)
+        rising: npt.NDArray[np.float64] = cells[::-1].astype(np.float64) * self.fine_per_level
+        return rising
+
+    def mean_over(self, region: Region) -> float:
+        """Mean length of edges for each mm2 under a region; what lies off the board counts 0."""
+        import cv2
+        import numpy as np
+
+        finer = 4  # parts of a cell that the region's edge is drawn to
+        scale = CELLS_PER_MM * finer / 1000
+        left, bottom, right, top = region.bounds_um
+        origin = np.array([int(left * scale) - 1, int(bottom * scale) - 1])
+        size = np.array([right, top]) * scale - origin + 2
+        inside = np.zeros((int(size[1]), int(size[0])), np.uint8)
+        rings = [
+            np.floor(np.array(ring) * scale).astype(np.int32) - origin.astype(np.int32)
+            for ring in (region.outer, *region.holes)
+        ]
+        cv2.fillPoly(inside, rings, 1)
+        rows, columns = np.nonzero(inside)
+        row, column = (rows + origin[1]) // finer, (columns + origin[0]) // finer
+        held = (row >= 0) & (row < self.rows) & (column >= 0) & (column < self.columns)
+        return float(self.values()[row[held], column[held]].sum() / max(1, len(rows)))
 
 
 def richness_map(
@@ -136,16 +178,29 @@ def richness_map(
     density = np.where(share > 0.05, counted / np.maximum(area, 0.02), 0.0)
     enough = min(_LEAST_SEEN, _OF_THE_BEST * float(area.max()))
     places = _best_places(np.where(area >= enough, density, 0.0), window_mm)
-    step = max(float(density.max()), 1e-6) / 255
+    levels, step = _as_levels(density)
+    alone = np.where(share > _LEAST_SHARE, length / np.maximum(share, _LEAST_SHARE), density)
+    on_board = _cells(board.astype(np.float32), fine)
+    fine_levels, fine_step = _as_levels(alone * on_board)
     return RichnessMap(
-        np.round(density / step).astype(np.uint8).tobytes(),
+        levels,
         density.shape[1],
         density.shape[0],
         step,
         window_mm,
         places,
         find_square_parts(picture, slopes, board, px_per_mm=fine),
+        fine_levels,
+        fine_step,
     )
+
+
+def _as_levels(density: Array) -> tuple[bytes, float]:
+    """One byte for each cell, and what one level stands for."""
+    import numpy as np
+
+    step = max(float(density.max()), 1e-6) / 255
+    return np.round(density / step).astype(np.uint8).tobytes(), step
 
 
 def _picture(png: bytes, px_per_mm: float) -> tuple[Array, float]:

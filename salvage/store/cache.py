@@ -44,6 +44,18 @@ class Cache:
             return {}
         return {subject: (state, data) for subject, state, data in rows}
 
+    def load(self, subject: str, kind: str, *, state: str) -> bytes | None:
+        """What is kept for one subject, if it is good for this state of it."""
+        try:
+            with self._open() as conn:
+                row = conn.execute(
+                    "SELECT data FROM kept WHERE (subject, kind, state) = (?, ?, ?)",
+                    (subject, kind, state),
+                ).fetchone()
+        except sqlite3.DatabaseError:
+            return None
+        return row[0] if row else None
+
     def save_all(self, kind: str, kept: Iterable[tuple[str, str, bytes]]) -> None:
         """Keep bytes for subjects and their states, in the place of older ones."""
         rows = [(subject, kind, state, data) for subject, state, data in kept]

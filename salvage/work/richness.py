@@ -1,0 +1,149 @@
+"""Where a board's traces run densest, by its newest squared-up photo: a hint, kept in the cache."""
+
+from __future__ import annotations
+
+import json
+import math
+import zlib
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+from salvage.canonical import sha256_hex
+from salvage.ids import Code
+from salvage.records.region import Region
+from salvage.records.things import Board, Photo
+from salvage.store.cache import Cache
+from salvage.store.lookup import load_board
+from salvage.work.area import board_outline
+from salvage.work.photos import list_photos
+from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.geometry.preference import Rich
+    from salvage.photo.richness import RichnessMap
+
+# The number goes up when maps are worked out in another way.
+_KIND = "richness 1"
+
+WINDOW_MM = 20.0
+"""Side of the square that is counted round each place: a pendant is about as large."""
+
+_MOST_PX_PER_MM = 10.0
+_MOST_PIXELS = 8_000_000
+
+
+def richness_of(shop: Workshop, board: Code, *, side: str = "front") -> RichnessMap | None:
+    """
+    The map of a board's side in board coordinates, from its newest photo with known corners.
+
+    The back's map lies in the front's frame too, as if looked at through the board. It is worked
+    out once for each photo and outline and then kept; see :meth:`RichnessMap.mean_over` to score a
+    place and :func:`rich_preference` for the fit search.
+
+    Args:
+        shop: The open workshop.
+        board: The board's code.
+        side: ``front`` or ``back``.
+
+    Returns:
+        None while the board has no outline, or no photo of that side with known corners.
+
+    Raises:
+        NotFound: If there is no such board.
+        StoreTrouble: If the photo's file is gone.
+    """
+    found = load_board(shop.conn, board)
+    outline = board_outline(found)
+    photo = cornered_photo(shop, found, side=side)
+    if outline is None or photo is None:
+        return None
+    cache = Cache(shop.folder / "cache.db")
+    kind, state = f"{_KIND} {side}", _state(photo, outline)
+    kept = cache.load(board, kind, state=state)
+    if kept is not None:
+        return _unpack(kept)
+    made = _map_of(shop, photo, outline)
+    cache.save_all(kind, [(board, state, _pack(made))])
+    return made
+
+
+def rich_preference(found: RichnessMap) -> Rich:
+    """The map as the fit search takes it: the mean under a shape rates its place."""
+    from salvage.geometry.preference import Rich
+    from salvage.photo.richness import CELLS_PER_MM
+
+    return Rich(found.values(), 0.0, 0.0, 1 / CELLS_PER_MM)
+
+
+def cornered_photo(shop: Workshop, board: Board, *, side: str) -> Photo | None:
+    """The newest photo of a side whose corners are known, which maps are drawn over."""
+    picked = [p for p in list_photos(shop, board.code) if p.side == side and p.corners]
+    return picked[-1] if picked else None
+
+
+def squared_side(
+    shop: Workshop, photo: Photo, outline: Region, *, px_per_mm: float | None = None
+) -> tuple[bytes, float]:
+    """
+    A photo with known corners in board coordinates as PNG, and its pixels per mm.
+
+    Args:
+        shop: The open workshop.
+        photo: The photo.
+        outline: The board's outline.
+        px_per_mm: Fineness; without it as fine as the photo is, up to what edges need.
+    """
+    from salvage.photo.square_up import square_up
+
+    width_mm, height_mm = outline.size_mm
+    corners = [(x / 1000, y / 1000) for x, y in json.loads(photo.corners)]
+    if px_per_mm is None:
+        px_per_mm = _own_fineness(corners, (width_mm, height_mm))
+    picture = square_up(
+        shop.files.load(photo.sha256),
+        corners_px=corners,
+        width_mm=width_mm,
+        height_mm=height_mm,
+        px_per_mm=px_per_mm,
+        side=photo.side,
+    )
+    return picture, px_per_mm
+
+
+def _own_fineness(corners: Sequence[tuple[float, float]], size_mm: tuple[float, float]) -> float:
+    """Pixels per mm of the photo where it is finest, but no more than the map needs."""
+    edges = [math.dist(corners[i], corners[(i + 1) % 4]) / size_mm[i % 2] for i in range(4)]
+    most = math.sqrt(_MOST_PIXELS / (size_mm[0] * size_mm[1]))
+    return max(1.0, min(_MOST_PX_PER_MM, max(edges), most))
+
+
+def _map_of(shop: Workshop, photo: Photo, outline: Region) -> RichnessMap:
+    from salvage.photo.richness import richness_map
+
+    picture, fine = squared_side(shop, photo, outline)
+    return richness_map(picture, px_per_mm=fine, window_mm=WINDOW_MM, outline=outline)
+
+
+def _state(photo: Photo, outline: Region) -> str:
+    told = f"{photo.sha256} {photo.corners} {outline.to_text()} {WINDOW_MM}"
+    return sha256_hex(told.encode())
+
+
+def _pack(found: RichnessMap) -> bytes:
+    """The map as bytes: a line of JSON, then both layers."""
+    facts = asdict(found)
+    layers = facts.pop("levels") + facts.pop("fine")
+    return zlib.compress(json.dumps(facts).encode() + b"\n" + layers, 1)
+
+
+def _unpack(kept: bytes) -> RichnessMap:
+    from salvage.photo.richness import RichnessMap, RichPlace
+    from salvage.photo.square_parts import SquarePart
+
+    head, layers = zlib.decompress(kept).split(b"\n", 1)
+    facts = json.loads(head)
+    facts["places"] = tuple(RichPlace(**place) for place in facts["places"])
+    facts["parts"] = tuple(SquarePart(**part) for part in facts["parts"])
+    half = len(layers) // 2
+    return RichnessMap(levels=layers[:half], fine=layers[half:], **facts)
