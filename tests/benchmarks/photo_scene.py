@@ -98,6 +98,7 @@ class Scene:
         table: Linear light of the bench.
         curl: How the mat is bent, if it is.
         print_scale: True length of what is one millimetre in the mat's drawing, along x and y.
+        code: Modules of the symbol that says the mat's serial; none on a mat without one.
     """
 
     mat: Mat | None
@@ -106,6 +107,7 @@ class Scene:
     table: tuple[float, float, float] = (0.32, 0.2, 0.11)
     curl: Curl | None = None
     print_scale: tuple[float, float] = (1.0, 1.0)
+    code: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +122,12 @@ class Shot:
 
 
 @lru_cache(maxsize=3)
-def _mat_light(mat: Mat, px_per_mm: float) -> Array:
+def _mat_light(mat: Mat, px_per_mm: float, code: tuple[str, ...]) -> Array:
     """The printed mat as linear light, 0 to 65535; the last ones are kept."""
     import numpy as np
     from PIL import Image
 
-    with Image.open(BytesIO(draw_mat_png(mat, px_per_mm=px_per_mm))) as drawn:
+    with Image.open(BytesIO(draw_mat_png(mat, px_per_mm=px_per_mm, code=code))) as drawn:
         light = to_light(np.asarray(drawn))
     return np.round(65535 * _INK + light * (_PAPER - _INK)).astype(np.uint16)
 
@@ -174,7 +176,7 @@ def _see_mat(scene: Scene, camera: Camera) -> Array:
     if (right - left) * (top - bottom) * fine**2 > 50e6:
         # A larger picture cannot be drawn; the mat is then a little softer.
         fine = math.floor(math.sqrt(50e6 / ((right - left) * (top - bottom))))
-    sheet = _mat_light(scene.mat, fine)
+    sheet = _mat_light(scene.mat, fine, scene.code)
     met = camera.meet_map((0, 0, width, height), 0.0, curl=scene.curl)
     met /= np.array(scene.print_scale, np.float32)
     met -= np.array((left, top), np.float32)

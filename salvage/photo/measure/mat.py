@@ -125,6 +125,8 @@ class Mat:
         field: The coloured rectangle.
         bars: The scale bars.
         sheets: The pieces of paper it is printed on.
+        code_places: Where a print with a serial carries its code twice; in a mat without a serial
+            there are markers instead.
         family: Number of the layout.
     """
 
@@ -135,6 +137,7 @@ class Mat:
     field: BoxMm
     bars: tuple[ScaleBar, ...]
     sheets: tuple[Sheet, ...]
+    code_places: tuple[Marker, ...] = ()
     family: int = FAMILY
 
     @property
@@ -198,7 +201,7 @@ def standard_mat(paper: str = "a4", *, colour: str = "magenta", serial: str = ""
         paper: One of :data:`PAPERS`; ``a2`` is the large sheet for a copy shop, and ``tiles`` makes
             four sheets of A4 or letter one mat for boards up to 340 x 310 mm.
         colour: One of :data:`COLOURS`.
-        serial: What tells this print from others.
+        serial: What tells this print from others; two markers give way to a code that says it.
 
     Raises:
         BadValue: If the paper or colour is not known.
@@ -221,9 +224,20 @@ def standard_mat(paper: str = "a4", *, colour: str = "magenta", serial: str = ""
     field = (0.0, 0.0, field_w, field_h)
     page_x, page_y = (field_w - width) / 2, (field_h - height) / 2
     page = (page_x, page_y, page_x + width, page_y + height)
-    places = [(-pitch + c * pitch, -pitch + r * pitch) for c, r in _around(columns, rows)]
-    markers = tuple(_marker(first + k, place, tag) for k, place in enumerate(places))
-    return Mat(paper, colour, serial, markers, field, _bars(page), (Sheet(page, page),))
+    cells = list(_around(columns, rows))
+    places = [(-pitch + c * pitch, -pitch + r * pitch) for c, r in cells]
+    markers = [_marker(first + k, place, tag) for k, place in enumerate(places)]
+    # Halfway along the long sides: a marker is missed least there.
+    codes = tuple(markers[cells.index((columns // 2, row))] for row in (0, rows - 1))
+    kept = _beside_codes(markers, codes, serial)
+    return Mat(paper, colour, serial, kept, field, _bars(page), (Sheet(page, page),), codes)
+
+
+def _beside_codes(
+    markers: list[Marker], codes: tuple[Marker, ...], serial: str
+) -> tuple[Marker, ...]:
+    """All markers; where a serial is printed, those that do not give way to its code."""
+    return tuple(marker for marker in markers if not (serial and marker in codes))
 
 
 def _around(columns: int, rows: int) -> Iterator[tuple[int, int]]:
@@ -270,7 +284,10 @@ def _tiled_mat(colour: str, serial: str) -> Mat:
             number = _TILE_IDS + tile * len(cells) + k
             markers.append(_marker(number, place, tag, tile=tile))
         sheets.append(_tile_sheet(field, on_right=on_right, on_top=on_top))
-    return Mat("tiles", colour, serial, tuple(markers), field, _tile_bars(sheets[0]), tuple(sheets))
+    # On the first and the last sheet, so that sheets of two prints joined by mistake are noticed.
+    codes = tuple(markers[tile * len(cells) + columns // 2] for tile in (0, 3))
+    kept, bars = _beside_codes(markers, codes, serial), _tile_bars(sheets[0])
+    return Mat("tiles", colour, serial, kept, field, bars, tuple(sheets), codes)
 
 
 def _tile_sheet(field: BoxMm, *, on_right: bool, on_top: bool) -> Sheet:

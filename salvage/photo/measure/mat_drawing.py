@@ -7,7 +7,7 @@ for tests and the page for a browser are one and the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 from io import BytesIO
@@ -38,6 +38,9 @@ _BLACK, _WHITE, _GREY = (0, 0, 0), (255, 255, 255), (170, 170, 170)
 _BAR_MM, _TICK_MM, _HAIR_MM = 0.4, 3.0, 0.2
 _LETTER_MM = 3.0
 _MOST_PIXELS = 60_000_000
+
+_QUIET_MODULES = 1
+"""White round a symbol: ISO/IEC 16022 asks for one module (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,26 +88,46 @@ def marker_shapes(marker: Marker) -> Iterator[Filled]:
     step = (right - left) / CELLS
     for row, cells in enumerate(marker_cells(marker.number)):
         y = top - row * step
-        for start, end in _white_runs(cells):
+        for start, end in _runs([bool(level) for level in cells]):
             yield Filled((left + start * step, y - step, left + end * step, y), _WHITE)
 
 
-def _white_runs(cells: NDArray[np.uint8]) -> Iterator[tuple[int, int]]:
-    """First cell, and the one after the last, of each run of white cells in a row."""
-    is_white = [False, *(bool(level) for level in cells), False]
-    turns = [k for k in range(len(cells) + 1) if is_white[k] != is_white[k + 1]]
+def _runs(cells: list[bool]) -> Iterator[tuple[int, int]]:
+    """First cell, and the one after the last, of each run of true cells in a row."""
+    padded = [False, *cells, False]
+    turns = [k for k in range(len(cells) + 1) if padded[k] != padded[k + 1]]
     yield from zip(turns[::2], turns[1::2], strict=True)
 
 
-def mat_shapes(mat: Mat) -> list[Filled]:
-    """Every rectangle of a mat, lowest first."""
+def mat_shapes(mat: Mat, *, code: Sequence[str] = ()) -> list[Filled]:
+    """
+    Every rectangle of a mat, lowest first.
+
+    Args:
+        mat: The mat.
+        code: Modules of the symbol that says its serial, rows from the top, ``#`` dark.
+    """
     shapes = [Filled(sheet.page, _WHITE) for sheet in mat.sheets]
     shapes.append(Filled(mat.field, COLOURS[mat.colour]))
     for marker in mat.markers:
         shapes.extend(marker_shapes(marker))
     for bar in mat.bars:
         shapes.extend(_bar_shapes(bar))
+    for place in mat.code_places if code else ():
+        shapes.extend(_code_shapes(place, code))
     return shapes
+
+
+def _code_shapes(place: Marker, code: Sequence[str]) -> Iterator[Filled]:
+    """The dark modules of a symbol, drawn as large as its place holds with a quiet zone."""
+    (left, top), _, (right, _), _ = place.corners
+    step = (right - left) / (len(code) + 2 * _QUIET_MODULES)
+    inset = _QUIET_MODULES * step
+    for row, modules in enumerate(code):
+        y = top - inset - row * step
+        for start, end in _runs([module == "#" for module in modules]):
+            x = left + inset
+            yield Filled((x + start * step, y - step, x + end * step, y), _BLACK)
 
 
 def mat_words(mat: Mat) -> list[Words]:
@@ -134,16 +157,21 @@ def _bar_shapes(bar: ScaleBar) -> Iterator[Filled]:
             yield Filled((x0 - tick, bottom, x0 + tick, bottom + _BAR_MM), _BLACK)
 
 
-def draw_mat_png(mat: Mat, *, px_per_mm: float) -> bytes:
+def draw_mat_png(mat: Mat, *, px_per_mm: float, code: Sequence[str] = ()) -> bytes:
     """
     The mat as a picture; its upper left pixel is the upper left of all pages together.
+
+    Args:
+        mat: The mat.
+        px_per_mm: How fine; the file says so too, in pixels per metre.
+        code: Modules of the symbol that says its serial.
 
     Raises:
         BadValue: If the picture would have more than 60 million pixels.
     """
     from PIL import Image
 
-    picture = paint_shapes(mat_shapes(mat), box=mat_page(mat), px_per_mm=px_per_mm)
+    picture = paint_shapes(mat_shapes(mat, code=code), box=mat_page(mat), px_per_mm=px_per_mm)
     out = BytesIO()
     Image.fromarray(picture).save(out, "PNG", dpi=(px_per_mm * 25.4, px_per_mm * 25.4))
     return out.getvalue()
@@ -197,13 +225,14 @@ def _coverage(start: float, end: float, count: int) -> NDArray[np.float32]:
     return np.asarray(np.clip(covered, 0, 1), np.float32)
 
 
-def mat_svg(mat: Mat, *, sheet: int = 0) -> str:
+def mat_svg(mat: Mat, *, sheet: int = 0, code: Sequence[str] = ()) -> str:
     """
     One sheet of a mat as SVG in exact millimetres.
 
     Args:
         mat: The mat.
         sheet: Which of its sheets, from 0; cut marks are drawn where sheets are joined.
+        code: Modules of the symbol that says its serial.
 
     Raises:
         BadValue: If there is no such sheet.
@@ -211,7 +240,7 @@ def mat_svg(mat: Mat, *, sheet: int = 0) -> str:
     if not 0 <= sheet < mat.tiles:
         raise BadValue(f"there is no sheet {sheet}", hint=f"0 up to {mat.tiles - 1}")
     paper = mat.sheets[sheet]
-    shapes = [_clip(shape, paper.trim) for shape in mat_shapes(mat)[mat.tiles :]]
+    shapes = [_clip(shape, paper.trim) for shape in mat_shapes(mat, code=code)[mat.tiles :]]
     shapes += _cut_marks(paper)
     words = mat_words(mat) if sheet == 0 else []
     return _svg([shape for shape in shapes if shape], words, paper.page)

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, TypeAlias
 
 from salvage.photo.measure.contour import Heights
 from salvage.photo.measure.field import Body, find_bodies, see_field, square_codes
@@ -26,6 +26,7 @@ from salvage.photo.measure.height import (
 )
 from salvage.photo.measure.markers import FoundMarkers, mat_markers
 from salvage.photo.measure.mat import BoxMm, Mat, PrintScale, print_scale_of_bars
+from salvage.photo.measure.mat_code import code_pictures
 from salvage.photo.measure.pictures import distortion_mm
 from salvage.photo.measure.pixels import read_pixels
 from salvage.photo.measure.quality import (
@@ -63,6 +64,12 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+ScaleAsker: TypeAlias = Callable[[Mat, tuple[bytes, ...]], PrintScale | None]
+"""
+Tells the scale of the print in the photo: is given the mat that the markers show, and pictures of
+the places where its code may stand; may refuse it.
+"""
+
 _MOST_APART_MM = 0.25
 _TILT_TO_TELL_DEG = 30.0
 
@@ -92,15 +99,20 @@ class _Stopwatch:
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """One photo, understood as far as the board's place on the mat."""
+    """One photo, understood as far as the boards' places on the mat; *body* is in hand."""
 
     mat: Mat
+    scale: PrintScale | None
     found: FoundMarkers
     fit: CameraFit
     sight: Sight
     body: Body
     others: tuple[Body, ...]
     blur_mm: float
+
+    def each(self) -> list[_Seen]:
+        """The same photo once for each board on the field, the largest first."""
+        return [replace(self, body=body) for body in (self.body, *self.others)]
 
 
 def measure_photo(
@@ -109,12 +121,12 @@ def measure_photo(
     mats: Sequence[Mat],
     thickness_mm: float | None = None,
     standoff_mm: float | None = None,
-    print_scale: PrintScale | None = None,
+    print_scale: PrintScale | ScaleAsker | None = None,
     second_photo: bytes | None = None,
     clock: Callable[[], float] | None = None,
 ) -> Measurement:
     """
-    The outline and holes of the board in a photo, true to scale.
+    The outline and holes of the only board in a photo, true to scale.
 
     Args:
         data: Bytes of the photo.
@@ -123,7 +135,8 @@ def measure_photo(
         standoff_mm: How high its lower face lies above the mat; assumed if not known, and measured
             with a second photo or a height strip.
         print_scale: What a ruler said of the printed mat; see
-            :func:`~salvage.photo.measure.mat.print_scale_of_bars`.
+            :func:`~salvage.photo.measure.mat.print_scale_of_bars`. Or who tells it once the mat is
+            seen.
         second_photo: Another photo of the board, lying still, from another side.
         clock: Tells seconds, for the timings.
 
@@ -132,35 +145,94 @@ def measure_photo(
         BadFile: If it is no photo at all.
         BadValue: If a length makes no sense.
     """
-    if print_scale:
+    found = measure_boards(
+        data,
+        mats=mats,
+        thickness_mm=thickness_mm,
+        standoff_mm=standoff_mm,
+        print_scale=print_scale,
+        second_photo=second_photo,
+        clock=clock,
+    )
+    if len(found) > 1:
+        raise PhotoRefused(
+            "two-boards",
+            f"{len(found)} boards lie on the field",
+            outlines=[board.outline for board in found[:2]],
+        )
+    return found[0]
+
+
+def measure_boards(
+    data: bytes,
+    *,
+    mats: Sequence[Mat],
+    thickness_mm: float | None = None,
+    standoff_mm: float | None = None,
+    print_scale: PrintScale | ScaleAsker | None = None,
+    second_photo: bytes | None = None,
+    clock: Callable[[], float] | None = None,
+) -> tuple[Measurement, ...]:
+    """
+    Every board in a photo, the largest first; all of them as thick as is said.
+
+    Arguments and errors are those of :func:`measure_photo`.
+    """
+    if isinstance(print_scale, PrintScale):
         print_scale_of_bars(200 * print_scale.x, 200 * print_scale.y)
     told = told_heights(thickness_mm, standoff_mm)
     watch = _Stopwatch(clock)
     seen = _see(data, mats, print_scale, watch)
-    known, warnings = _know_height(seen, told, standoff_mm, print_scale)
+    known, warnings = _know_height(seen, told, standoff_mm)
+    other = None
     if second_photo is not None:
-        other = _see(second_photo, [seen.mat], print_scale, watch)
-        known, more = _compare(seen, other, known, thickness_mm)
-        warnings = more
-        watch.lap("height")
+        other = _see(second_photo, [seen.mat], seen.scale, watch)
+    measured = []
+    for one in seen.each():
+        heights, notes = known, warnings
+        if other is not None:
+            heights, notes = _compare(one, _same_board(one, other), known, thickness_mm)
+            watch.lap("height")
+        measured.append(_measure_seen(one, heights, watch, notes=(*notes, *_warn(one, heights))))
+    return tuple(measured)
+
+
+def _measure_seen(
+    seen: _Seen, known: HeightKnowledge, watch: _Stopwatch, *, notes: tuple[str, ...]
+) -> Measurement:
+    """The board in hand, traced, described and drawn."""
     traced = trace_body(seen.sight, seen.body, known.heights)
     watch.lap("edges")
-    _check_traced(seen, traced, known)
-    settled = settle_body(traced)
-    result = _describe(seen, traced, settled, known, print_scale)
+    check_rim(traced.rim)
+    check_holes(traced.doubtful)
+    result = _describe(seen, traced, settle_body(traced), known)
     watch.lap("pictures")
-    notes = (*warnings, *_warn(seen, known, print_scale, standoff_mm))
-    return _with(result, warnings=notes, timings=tuple(watch.laps))
+    return replace(result, warnings=notes, timings_s=tuple(watch.laps))
+
+
+def _same_board(seen: _Seen, other: _Seen) -> _Seen:
+    """The other photo with the board in hand that lies nearest to where this one lies."""
+
+    def middle(one: _Seen) -> Floats:
+        place: Floats = one.sight.field.to_mm(one.body.outer).mean(axis=0)
+        return place
+
+    here = middle(seen)
+    return min(other.each(), key=lambda one: float(((middle(one) - here) ** 2).sum()))
 
 
 def _see(
-    data: bytes, mats: Sequence[Mat], print_scale: PrintScale | None, watch: _Stopwatch
+    data: bytes,
+    mats: Sequence[Mat],
+    asked: PrintScale | ScaleAsker | None,
+    watch: _Stopwatch,
 ) -> _Seen:
     import numpy as np
 
     pixels = read_pixels(data)
     watch.lap("read")
     mat, found = mat_markers(pixels.rgb, mats)
+    print_scale = _print_scale(asked, pixels.rgb, mat, found)
     watch.lap("markers")
     fit = fit_camera(
         mat, found, size=pixels.size, focal_px=pixels.focal_px, print_scale=print_scale
@@ -178,7 +250,19 @@ def _see(
     board, others = check_bodies(find_bodies(field))
     watch.lap("field")
     sight = Sight(pixels.rgb, fit.camera, field, Blur(blur_px, pixels.colour_px))
-    return _Seen(mat, found, fit, sight, board, tuple(others), blur_px / scale)
+    return _Seen(mat, print_scale, found, fit, sight, board, tuple(others), blur_px / scale)
+
+
+def _print_scale(
+    asked: PrintScale | ScaleAsker | None,
+    rgb: NDArray[np.uint8],
+    mat: Mat,
+    found: FoundMarkers,
+) -> PrintScale | None:
+    """The scale as it was told, or as whoever is asked tells it now that the mat is seen."""
+    if asked is None or isinstance(asked, PrintScale):
+        return asked
+    return asked(mat, code_pictures(rgb, mat, found))
 
 
 def _scaled(box: BoxMm, print_scale: PrintScale | None) -> BoxMm:
@@ -190,10 +274,10 @@ def _scaled(box: BoxMm, print_scale: PrintScale | None) -> BoxMm:
 
 
 def _know_height(
-    seen: _Seen, told: HeightKnowledge, standoff_mm: float | None, scale: PrintScale | None
+    seen: _Seen, told: HeightKnowledge, standoff_mm: float | None
 ) -> tuple[HeightKnowledge, tuple[str, ...]]:
     """What a strip on the board says, unless a person measured the height."""
-    upper = strip_height(seen.found, seen.fit, print_scale=scale)
+    upper = strip_height(seen.found, seen.fit, print_scale=seen.scale)
     if upper is None or standoff_mm is not None:
         return told, ()
     thick = told.heights.upper_mm - told.heights.lower_mm
@@ -227,25 +311,7 @@ def _compare(
     return HeightKnowledge(found, SD_TWO_PHOTOS_MM * max(1.0, 60 / two.base_mm), "two photos"), ()
 
 
-def _check_traced(seen: _Seen, traced: Traced, known: HeightKnowledge) -> None:
-    check_rim(traced.rim)
-    check_holes(traced.doubtful)
-    if seen.others:
-        second = trace_body(seen.sight, seen.others[0], known.heights)
-        raise PhotoRefused(
-            "two-boards",
-            f"{1 + len(seen.others)} boards lie on the field",
-            outlines=(settle_body(traced).outline, settle_body(second).outline),
-        )
-
-
-def _describe(
-    seen: _Seen,
-    traced: Traced,
-    settled: Settled,
-    known: HeightKnowledge,
-    print_scale: PrintScale | None,
-) -> Measurement:
+def _describe(seen: _Seen, traced: Traced, settled: Settled, known: HeightKnowledge) -> Measurement:
     import numpy as np
 
     camera, mat = seen.fit.camera, seen.mat
@@ -255,7 +321,7 @@ def _describe(
         blur_px=traced.rim.sigma_px,
         fit_mm=math.hypot(seen.fit.sd_mm, _RESIDUAL_SHARE * seen.fit.residual_mm),
         height_share=known.sd_mm / distance,
-        print_share=print_share(print_scale.checked_mm if print_scale else None),
+        print_share=print_share(seen.scale.checked_mm if seen.scale else None),
     )
     area = settled.outline.area_mm2
     half = area_half_interval_mm2(sources, area_mm2=area, rim_mm=settled.rim_mm)
@@ -273,6 +339,7 @@ def _describe(
         pictures=draw_pictures(seen.sight, traced, settled, z=known.heights.upper_mm),
         height=HeightFacts(known.heights.upper_mm, known.sd_mm, known.source),
         placing=settled.placing,
+        seen_at=_seen_at(seen, traced),
         camera=CameraFacts(
             tilt_deg=camera.tilt_deg,
             distance_mm=distance,
@@ -284,15 +351,20 @@ def _describe(
     )
 
 
-def _warn(
-    seen: _Seen,
-    known: HeightKnowledge,
-    print_scale: PrintScale | None,
-    standoff_mm: float | None,
-) -> list[str]:
+def _seen_at(seen: _Seen, traced: Traced) -> tuple[float, float]:
+    """Where the board's middle is in the photo, as shares of its width and height."""
+    import numpy as np
+
+    x, y = traced.edge.ring.mean(axis=0)
+    ((across, down),) = seen.fit.camera.project(np.array([[x, y, 0.0]]))
+    height, width = seen.sight.rgb.shape[:2]
+    return float(across) / width, float(down) / height
+
+
+def _warn(seen: _Seen, known: HeightKnowledge) -> list[str]:
     """What a person should know before the number is used."""
     notes = []
-    if print_scale is None:
+    if seen.scale is None:
         notes.append(
             "the mat's print was not checked: lay a ruler on both bars and type what it reads"
         )
@@ -314,11 +386,3 @@ def _warn(
         )
     notes.append("look at the overlay: a thing that touches the board is measured as part of it")
     return notes
-
-
-def _with(
-    result: Measurement, *, warnings: tuple[str, ...], timings: tuple[tuple[str, float], ...]
-) -> Measurement:
-    from dataclasses import replace
-
-    return replace(result, warnings=warnings, timings_s=timings)

@@ -115,6 +115,8 @@ class Measurement:
         pictures: To be looked at.
         height: Where the upper face was taken to be.
         placing: How the board frame lies in the mat frame.
+        seen_at: Where the board's middle is in the upright photo: shares of its width, from the
+            left, and of its height, from the top.
         camera: How the photo was taken; none for a scan or picked corners.
         warnings: What a person should know, one sentence each.
         timings_s: Seconds of each stage, where a clock was handed in.
@@ -131,6 +133,7 @@ class Measurement:
     pictures: Pictures
     height: HeightFacts
     placing: Placing
+    seen_at: tuple[float, float] = (0.5, 0.5)
     camera: CameraFacts | None = None
     warnings: tuple[str, ...] = ()
     timings_s: tuple[tuple[str, float], ...] = ()
