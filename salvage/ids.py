@@ -34,7 +34,7 @@ KINDS = {
     "C": "consignment",
     "H": "recall",
     "T": "stock-take",
-    "N": "place",
+    "F": "place",
     "X": "action",
     "J": "plan",
 }

@@ -34,7 +34,7 @@ TABLE_OF = {
     "R": "reservation",
     "C": "consignment",
     "H": "recall",
-    "N": "place",
+    "F": "place",
     "T": "stock_take",
     "J": "plan",
 }

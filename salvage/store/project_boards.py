@@ -233,7 +233,7 @@ def _check_mat(conn: sqlite3.Connection, event: Event) -> None:
 
 def _mark_labels(conn: sqlite3.Connection, event: Event) -> None:
     for code in event.about:
-        table = {"B": "board", "P": "piece", "N": "place"}.get(code[0])
+        table = {"B": "board", "P": "piece", "F": "place"}.get(code[0])
         if table:
             conn.execute(f"UPDATE {table} SET label_printed = 1 WHERE code = ?", (code,))
 

@@ -15,6 +15,7 @@ from salvage.store.rows import select
 from salvage.units import to_mg, to_um
 from salvage.work.area import board_outline, usable_fresh, usable_with
 from salvage.work.board_rules import check_keep_outs_inside, check_nothing_reserved
+from salvage.work.places import place_words
 from salvage.work.workshop import Workshop
 
 
@@ -137,7 +138,7 @@ def _record_one(change: Change, new: NewBoard) -> Board:
             "weight_mg": None if new.weight_g is None else to_mg(new.weight_g),
             "lead_status": new.lead_status,
             "lead_evidence": new.lead_evidence,
-            "place": new.place,
+            "place": place_words(change.conn, new.place),
             "notes": new.notes,
             "outline": outline.to_rings() if outline else None,
             "outline_from": new.outline_from,
@@ -316,8 +317,21 @@ def set_lead(
 
 
 def move_board(shop: Workshop, *, board: Code, place: str, dry_run: bool = False) -> Board:
-    """Record where a board lies now; NotFound if there is none."""
-    return _simple_change(shop, "move board", "board.moved", board, {"place": place}, dry_run)
+    """
+    Record where a board lies now.
+
+    Args:
+        shop: The open workshop.
+        board: The board's code.
+        place: Its name, or the code on a place's label.
+        dry_run: Do everything, then roll back.
+
+    Raises:
+        NotFound: If there is no such board, or no such place.
+        BadCode: If the place is the code of something else.
+    """
+    told = {"place": place_words(shop.conn, place)}
+    return _simple_change(shop, "move board", "board.moved", board, told, dry_run)
 
 
 def retire_board(shop: Workshop, *, board: Code, reason: str, dry_run: bool = False) -> Board:

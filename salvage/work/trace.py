@@ -22,6 +22,7 @@ from salvage.store.lookup import (
 from salvage.store.rows import select
 from salvage.units import format_area, format_mass
 from salvage.work.donors import view_donor
+from salvage.work.places import view_place
 from salvage.work.workshop import Workshop
 
 
@@ -240,6 +241,6 @@ _LINKS: dict[str, Callable[[sqlite3.Connection, Code], Link]] = {
     "R": _link_reservation,
     "C": _link_consignment,
     "H": _link_recall,
-    "N": _link_place,
+    "F": _link_place,
     "J": _link_plan,
 }
