@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from salvage.ids import Code
@@ -28,7 +29,11 @@ def cut_rules(settings: Settings) -> Rules:
 
 
 def read_taken(
-    conn: sqlite3.Connection, board: Code, *, without: str | int = ""
+    conn: sqlite3.Connection,
+    board: Code,
+    *,
+    without: str | int = "",
+    freed: Collection[str] = (),
 ) -> tuple[Taken, ...]:
     """
     Everything that takes material on a board: cuts, keep-outs that stand, held reservations.
@@ -37,10 +42,11 @@ def read_taken(
         conn: Open connection.
         board: The board's code.
         without: Number of a keep-out or code of a reservation that does not count.
+        freed: Codes of reservations that do not count either.
     """
     from salvage.geometry.ledger import Taken
 
-    cuts = select(conn, Cut, "FROM cut WHERE board = ? ORDER BY seq", (board,))
+    cuts = select(conn, Cut, "FROM cut WHERE board = ? ORDER BY clock, code", (board,))
     keep_outs = select(
         conn, KeepOut, "FROM keep_out WHERE board = ? AND lifted = 0 ORDER BY n", (board,)
     )
@@ -60,7 +66,7 @@ def read_taken(
         *(
             Taken("reservation", r.code, region_of_text(r.region), 0)
             for r in held
-            if r.code != without
+            if r.code != without and r.code not in freed
         ),
     )
 

@@ -165,22 +165,37 @@ def record_cut(shop: Workshop, *, new: NewCut, dry_run: bool = False) -> CutView
     if new.outcome == "scrap" and not new.reason.strip():
         raise BadValue("say why it is scrap", hint="such as 'cracked'", field="--reason")
 
-    def steps(change: Change) -> CutView:
-        board = load_board(change.conn, new.board)
-        _check_clear(change.conn, board, new.override_reason)
-        _check_reservation(change.conn, new)
-        region = new.spot.region()
-        ignore = (new.reservation,) if new.reservation else ()
-        check_room(change.conn, board, region, kerf_mm=new.kerf_mm, ignore=ignore)
-        cut_code = _append_cut(change, board, new, region)
-        cut = load_cut(change.conn, cut_code)
-        pieces = select(change.conn, Piece, "FROM piece WHERE cut = ?", (cut_code,))
-        return CutView(cut, pieces[0] if pieces else None, load_board(change.conn, board.code))
-
-    return shop.commit(f"cut {new.outcome}", steps, dry_run=dry_run)
+    return shop.commit(
+        f"cut {new.outcome}", lambda change: append_cut(change, new), dry_run=dry_run
+    )
 
 
-def _check_clear(conn: sqlite3.Connection, board: Board, override: str) -> None:
+def append_cut(change: Change, new: NewCut) -> CutView:
+    """Journal a cut inside an open change; see :func:`record_cut` for what is refused."""
+    board = load_board(change.conn, new.board)
+    check_clear(change.conn, board, new.override_reason)
+    _check_reservation(change.conn, new)
+    region = new.spot.region()
+    ignore = (new.reservation,) if new.reservation else ()
+    check_room(change.conn, board, region, kerf_mm=new.kerf_mm, ignore=ignore)
+    cut_code = _append_cut(change, board, new, region)
+    cut = load_cut(change.conn, cut_code)
+    pieces = select(change.conn, Piece, "FROM piece WHERE cut = ?", (cut_code,))
+    return CutView(cut, pieces[0] if pieces else None, load_board(change.conn, board.code))
+
+
+def check_clear(conn: sqlite3.Connection, board: Board, override: str = "") -> None:
+    """
+    Raise unless a board may be cut.
+
+    Args:
+        conn: Open connection.
+        board: The board.
+        override: Why it is cut although hazards are open; empty for no override.
+
+    Raises:
+        Held: With what stands in the way.
+    """
     obstacles = [o for o in find_obstacles(conn, board) if o.forbids_cutting]
     barred = any(not o.overridable for o in obstacles)
     if barred or (obstacles and not override.strip()):
@@ -286,20 +301,47 @@ def reserve(
     )
 
 
-def append_reservation(change: Change, board: Code, spot: Spot, for_whom: str) -> Reservation:
-    """Journal a reservation inside an open change; see :func:`reserve` for what is refused."""
+@dataclass(frozen=True, slots=True)
+class PlanSeat:
+    """
+    What a place is held for when a plan holds it.
+
+    Args:
+        plan: The plan's code.
+        line: Number of its line.
+        kerf_mm: Width that the plan's tool removes.
+    """
+
+    plan: Code
+    line: int
+    kerf_mm: float
+
+
+def append_reservation(
+    change: Change, board: Code, spot: Spot, for_whom: str, *, seat: PlanSeat | None = None
+) -> Reservation:
+    """
+    Journal a reservation inside an open change; see :func:`reserve` for what is refused.
+
+    Args:
+        change: The open change.
+        board: The board's code.
+        spot: Where.
+        for_whom: Order or person, in words.
+        seat: The plan that holds it; the workshop's usual kerf counts where there is none.
+    """
     from salvage.geometry.ledger import Taken
 
     found = load_board(change.conn, board)
     check_reservable(change.conn, found)
     region = spot.region()
-    kerf_mm = from_um(read_settings(change.conn).kerf_um)
+    kerf_mm = seat.kerf_mm if seat else from_um(read_settings(change.conn).kerf_um)
     check_room(change.conn, found, region, kerf_mm=kerf_mm)
     code = change.new_code("R")
     usable = usable_with(change.conn, found, Taken("reservation", code, region, 0))
     change.append(
         "reservation.made",
-        (code, board),
+        (code, board, seat.plan) if seat else (code, board),
         {
             "for_whom": for_whom,
             "shape": spot.shape.name,
@@ -309,8 +351,8 @@ def append_reservation(change: Change, board: Code, spot: Spot, for_whom: str) -
             "angle_mdeg": spot.angle_mdeg,
             "mirrored": spot.side == "back",
             "usable_um2": usable,
-            "plan": "",
-            "line": 0,
+            "plan": seat.plan if seat else "",
+            "line": seat.line if seat else 0,
         },
         made=(code,),
     )

@@ -31,6 +31,7 @@ class Settings:
         tool_um: Diameter of the usual cutter, micrometres.
         wall_um: Least material left between neighbours, micrometres.
         least_um: Least width of the smallest shape that the workshop makes, micrometres.
+        hold_days: Days for which a plan holds its places, unless it is told otherwise.
         fonts_folder: Folder of further fonts for names in other scripts; empty for none.
     """
 
@@ -47,12 +48,18 @@ class Settings:
     tool_um: int = 2000
     wall_um: int = 1000
     least_um: int = 12000
+    # A month is what small workshops quote for (common practice, no source).
+    hold_days: int = 30
     fonts_folder: str = ""
 
     @property
     def kerf_mm(self) -> float:
         """Width that the usual tool removes, in millimetres."""
         return from_um(self.kerf_um)
+
+
+MOST_HOLD_DAYS = 1000
+"""Longest time for which a plan may hold places; longer is forgotten, not held."""
 
 
 def _parse_text(text: str, name: str) -> str:
@@ -82,6 +89,15 @@ def _parse_device(text: str, name: str) -> str:
 
 def _parse_um(text: str, name: str) -> str:
     return str(to_um(parse_from_zero_mm(text, field=name, most_mm=200)))
+
+
+def _parse_days(text: str, name: str) -> str:
+    tidy = text.strip().removesuffix("days").removesuffix("d").strip()
+    if not re.fullmatch("[0-9]{1,4}", tidy) or not 1 <= int(tidy) <= MOST_HOLD_DAYS:
+        raise BadValue(
+            f"'{text}' is no number of days", hint=f"from 1 to {MOST_HOLD_DAYS}", field=name
+        )
+    return str(int(tidy))
 
 
 def _parse_currency(text: str, name: str) -> str:
@@ -119,6 +135,7 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "tool-mm": ("tool_um", _parse_um),
     "wall-mm": ("wall_um", _parse_um),
     "least-mm": ("least_um", _parse_um),
+    "hold-days": ("hold_days", _parse_days),
     "fonts-folder": ("fonts_folder", _parse_folder),
 }
 
@@ -166,6 +183,6 @@ def show_settings(settings: Settings) -> dict[str, str]:
     return {
         name: f"{getattr(settings, key) / 1000:g}"
         if key.endswith("_um")
-        else getattr(settings, key)
+        else str(getattr(settings, key))
         for name, (key, _) in _READERS.items()
     }
