@@ -8,13 +8,15 @@ CREATE TABLE event (
     id         TEXT    NOT NULL UNIQUE,
     device     TEXT    NOT NULL,
     n          INTEGER NOT NULL CHECK (n >= 1),
+    clock      INTEGER NOT NULL CHECK (clock >= 1),
     kind       TEXT    NOT NULL,
     operation  TEXT    NOT NULL,
     at         TEXT    NOT NULL,
     body       TEXT    NOT NULL,  -- exactly the bytes that were hashed
     prev       TEXT    NOT NULL CHECK (length(prev) = 64),
     hash       TEXT    NOT NULL UNIQUE CHECK (length(hash) = 64),
-    UNIQUE (device, n)
+    UNIQUE (device, n),
+    UNIQUE (clock, device)
 ) STRICT;
 
 CREATE INDEX event_operation ON event (operation);
@@ -225,7 +227,7 @@ CREATE TABLE cut (
     reason            TEXT    NOT NULL,
     by                TEXT    NOT NULL,
     at                TEXT    NOT NULL,
-    seq               INTEGER NOT NULL
+    clock             INTEGER NOT NULL
 ) STRICT;
 
 CREATE INDEX cut_board ON cut (board);

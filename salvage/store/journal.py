@@ -5,6 +5,11 @@ Each event's body is canonical JSON (RFC 8785). Its hash is SHA-256 over the 32 
 before it, followed by the body's bytes, so that no event can be changed, dropped or moved without
 every later hash changing too. The chain alone cannot show that its tail was cut off: the head
 (count and hash) is printed on story cards and receipts for that.
+
+Every device writes a chain of its own, so that two can work apart and be joined later. Events of
+all devices have one order, by Lamport's clock: an event's clock is greater than that of every event
+that its device knew (Lamport 1978, Communications of the ACM 21(7):558-565); the device's letter
+settles what happened apart.
 """
 
 from __future__ import annotations
@@ -22,32 +27,44 @@ from salvage.records.events import Event
 FIRST_PREV = "0" * 64
 """What stands before the first event."""
 
-_COLUMNS = "seq, id, device, n, kind, operation, at, body, prev, hash"
+_COLUMNS = "seq, id, device, n, clock, kind, operation, at, body, prev, hash"
+_IN_ORDER = "ORDER BY clock, device"
+_NEWEST_FIRST = "ORDER BY clock DESC, device DESC"
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
     """
-    The newest point of the chain.
+    The newest point of a device's chain.
 
     Args:
-        count: Number of events.
-        hash: Hash of the last one; zeros for an empty journal.
+        device: The device's letter.
+        count: Number of its events.
+        hash: Hash of the last one; zeros for an empty chain.
     """
 
+    device: str
     count: int
     hash: str
 
     @property
     def short(self) -> str:
-        """Count and first eight characters of the hash, as printed on paper."""
-        return f"{self.count}-{self.hash[:8]}"
+        """Device, count and first eight characters of the hash, as printed on paper."""
+        return f"{self.device}{self.count}-{self.hash[:8]}"
 
 
-def read_head(conn: sqlite3.Connection) -> Head:
-    """The chain's newest point."""
-    row = conn.execute("SELECT seq, hash FROM event ORDER BY seq DESC LIMIT 1").fetchone()
-    return Head(int(row[0]), str(row[1])) if row else Head(0, FIRST_PREV)
+def read_head(conn: sqlite3.Connection, device: str) -> Head:
+    """The newest point of one device's chain."""
+    row = conn.execute(
+        "SELECT n, hash FROM event WHERE device = ? ORDER BY n DESC LIMIT 1", (device,)
+    ).fetchone()
+    return Head(device, int(row[0]), str(row[1])) if row else Head(device, 0, FIRST_PREV)
+
+
+def count_events(conn: sqlite3.Connection) -> int:
+    """Number of events of all devices."""
+    (count,) = conn.execute("SELECT count(*) FROM event").fetchone()
+    return int(count)
 
 
 def link(prev: str, body: bytes) -> str:
@@ -61,18 +78,19 @@ def append_event(conn: sqlite3.Connection, envelope: Mapping[str, Json]) -> Even
 
     Args:
         conn: Connection with a transaction open.
-        envelope: All fields of the body except ``n``, which is counted here.
+        envelope: All fields of the body except ``n`` and ``clock``, which are counted here.
     """
-    head = read_head(conn)
-    (last,) = conn.execute(
-        "SELECT coalesce(max(n), 0) FROM event WHERE device = ?", (envelope["device"],)
+    head = read_head(conn, str(envelope["device"]))
+    (last, clock) = conn.execute(
+        "SELECT coalesce(max(seq), 0), coalesce(max(clock), 0) FROM event"
     ).fetchone()
-    body = canonical_bytes({**envelope, "n": last + 1})
+    body = canonical_bytes({**envelope, "n": head.count + 1, "clock": clock + 1})
     row = (
-        head.count + 1,
+        last + 1,
         envelope["id"],
         envelope["device"],
-        last + 1,
+        head.count + 1,
+        clock + 1,
         envelope["kind"],
         envelope["operation"],
         envelope["at"],
@@ -80,19 +98,20 @@ def append_event(conn: sqlite3.Connection, envelope: Mapping[str, Json]) -> Even
         head.hash,
         link(head.hash, body),
     )
-    conn.execute(f"INSERT INTO event ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+    conn.execute(f"INSERT INTO event ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
     return event_of_row(row)
 
 
 def event_of_row(row: tuple[object, ...]) -> Event:
     """The event in one row of the table."""
-    seq, body, prev, digest = row[0], row[7], row[8], row[9]
+    seq, body, prev, digest = row[0], row[8], row[9], row[10]
     fields = json.loads(str(body))
     return Event(
         seq=int(str(seq)),
         id=fields["id"],
         device=fields["device"],
         n=fields["n"],
+        clock=fields["clock"],
         at=fields["at"],
         by=fields["by"],
         kind=fields["kind"],
@@ -106,15 +125,18 @@ def event_of_row(row: tuple[object, ...]) -> Event:
     )
 
 
-def read_events(conn: sqlite3.Connection, *, after: int = 0) -> Iterator[Event]:
-    """All events after number *after*, in order."""
-    rows = conn.execute(f"SELECT {_COLUMNS} FROM event WHERE seq > ? ORDER BY seq", (after,))
+def read_events(conn: sqlite3.Connection, *, after: Event | None = None) -> Iterator[Event]:
+    """All events, or those after one of them, in order."""
+    place = (after.clock, after.device) if after else (0, "")
+    rows = conn.execute(
+        f"SELECT {_COLUMNS} FROM event WHERE (clock, device) > (?, ?) {_IN_ORDER}", place
+    )
     return (event_of_row(row) for row in rows)
 
 
 def read_events_newest(conn: sqlite3.Connection, *, most: int = -1) -> Iterator[Event]:
     """Events from the newest back, at most so many (-1: all)."""
-    rows = conn.execute(f"SELECT {_COLUMNS} FROM event ORDER BY seq DESC LIMIT ?", (most,))
+    rows = conn.execute(f"SELECT {_COLUMNS} FROM event {_NEWEST_FIRST} LIMIT ?", (most,))
     return (event_of_row(row) for row in rows)
 
 
@@ -122,7 +144,7 @@ def read_events_about(conn: sqlite3.Connection, code: str) -> tuple[Event, ...]:
     """All events that concern one code, oldest first."""
     columns = ", ".join(f"event.{name}" for name in _COLUMNS.split(", "))
     rows = conn.execute(
-        f"SELECT {columns} FROM event_item JOIN event USING (seq) WHERE code = ? ORDER BY seq",
+        f"SELECT {columns} FROM event_item JOIN event USING (seq) WHERE code = ? {_IN_ORDER}",
         (code,),
     )
     return tuple(event_of_row(row) for row in rows)
@@ -131,7 +153,7 @@ def read_events_about(conn: sqlite3.Connection, code: str) -> tuple[Event, ...]:
 def read_operation(conn: sqlite3.Connection, operation: str) -> tuple[Event, ...]:
     """All events of one operation, oldest first."""
     rows = conn.execute(
-        f"SELECT {_COLUMNS} FROM event WHERE operation = ? ORDER BY seq", (operation,)
+        f"SELECT {_COLUMNS} FROM event WHERE operation = ? {_IN_ORDER}", (operation,)
     )
     return tuple(event_of_row(row) for row in rows)
 
@@ -144,7 +166,7 @@ def undone_ids(conn: sqlite3.Connection) -> dict[str, str]:
     """
     gone: dict[str, str] = {}
     rows = conn.execute(
-        f"SELECT {_COLUMNS} FROM event WHERE kind = 'correction.undone' ORDER BY seq DESC"
+        f"SELECT {_COLUMNS} FROM event WHERE kind = 'correction.undone' {_NEWEST_FIRST}"
     )
     for correction in map(event_of_row, rows):
         if correction.id in gone:
@@ -155,40 +177,44 @@ def undone_ids(conn: sqlite3.Connection) -> dict[str, str]:
     return gone
 
 
-def verify_chain(conn: sqlite3.Connection) -> Head:
+def verify_chain(conn: sqlite3.Connection) -> tuple[Head, ...]:
     """
-    Recompute every hash and give the head.
+    Recompute every hash and give the head of each device's chain, by its letter.
 
     Raises:
         StoreTrouble: Naming the first event whose number, link, hash, columns or body is wrong.
     """
-    prev, count = FIRST_PREV, 0
-    for row in conn.execute(f"SELECT {_COLUMNS} FROM event ORDER BY seq"):
-        count += 1
-        wrong = _find_fault(row, count, prev)
+    heads: dict[str, tuple[Head, int]] = {}
+    rows = conn.execute(f"SELECT {_COLUMNS} FROM event ORDER BY seq")
+    for count, row in enumerate(rows, 1):
+        device, n, clock, digest = str(row[2]), row[3], row[4], row[10]
+        head, before = heads.get(device, (Head(device, 0, FIRST_PREV), 0))
+        wrong = _find_fault(row, count, head)
+        if not wrong and clock <= before:
+            wrong = "its clock does not go on from the one before"
         if wrong:
             raise StoreTrouble(
                 f"event {count} of the journal is not as it was written: {wrong}",
                 hint="restore the last backup and compare; do not print cards until then",
             )
-        prev = row[9]
-    return Head(count, prev)
+        heads[device] = Head(device, n, digest), clock
+    return tuple(heads[device][0] for device in sorted(heads))
 
 
-def _find_fault(row: tuple[object, ...], count: int, prev: str) -> str:
-    seq, event_id, device, n, kind, operation, at, body, row_prev, digest = row
+def _find_fault(row: tuple[object, ...], count: int, head: Head) -> str:
+    seq, event_id, device, n, clock, kind, operation, at, body, prev, digest = row
     if seq != count:
         return f"an event is missing before number {seq}"
-    if row_prev != prev:
+    if prev != head.hash or n != head.count + 1:
         return "it does not follow the one before"
     text = str(body).encode("utf-8")
-    if link(prev, text) != digest:
+    if link(head.hash, text) != digest:
         return "its hash does not fit its text"
     fields = json.loads(text)
     if canonical_bytes(fields) != text:
         return "its text is not canonical"
-    columns = (event_id, device, n, kind, operation, at)
-    names = ("id", "device", "n", "kind", "operation", "at")
+    columns = (event_id, device, n, clock, kind, operation, at)
+    names = ("id", "device", "n", "clock", "kind", "operation", "at")
     if columns != tuple(fields[name] for name in names):
         return "its columns differ from its text"
     return ""

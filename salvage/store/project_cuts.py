@@ -43,7 +43,7 @@ def _cut(conn: sqlite3.Connection, event: Event) -> None:
         region=rings_text(data["region"]),
         by=event.by,
         at=event.at,
-        seq=event.seq,
+        clock=event.clock,
     )
     conn.execute("UPDATE board SET cut_count = cut_count + 1 WHERE code = ?", (board,))
     set_usable(conn, event, field="usable_after_um2")

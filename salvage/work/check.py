@@ -13,9 +13,9 @@ from salvage.records.things import Board, Cut, KeepOut
 from salvage.store.change import seal_of
 from salvage.store.connection import plain_errors
 from salvage.store.journal import (
+    count_events,
     read_events,
     read_events_about,
-    read_head,
     undone_ids,
     verify_chain,
 )
@@ -136,8 +136,9 @@ def _empty_database() -> sqlite3.Connection:
 
 
 def _chain(shop: Workshop) -> tuple[Iterator[str], str]:
-    head = verify_chain(shop.conn)
-    return iter(()), f"{head.count} events, head {head.short}"
+    heads = verify_chain(shop.conn)
+    newest = ", ".join(head.short for head in heads)
+    return iter(()), f"{count_events(shop.conn)} events, head {newest}"
 
 
 def compare_with_rebuild(conn: sqlite3.Connection) -> Iterator[str]:
@@ -190,9 +191,9 @@ def _cut_faults(conn: sqlite3.Connection, board: Board) -> Iterator[str]:
     assert outline is not None  # only boards with an outline are asked
     keep_outs = tuple(_keep_outs_in_order(conn, board))
     earlier: list[Taken] = []
-    for cut in select(conn, Cut, "FROM cut WHERE board = ? ORDER BY seq", (board.code,)):
+    for cut in select(conn, Cut, "FROM cut WHERE board = ? ORDER BY clock, code", (board.code,)):
         region = region_of_text(cut.region)
-        taken = [*earlier, *(item for seq, item in keep_outs if seq < cut.seq)]
+        taken = [*earlier, *(item for clock, item in keep_outs if clock < cut.clock)]
         for conflict in find_conflicts(region, kerf_mm=0, outline=outline, taken=taken):
             yield f"{cut.code} on {board.code} {say(conflict)}"
         earlier.append(Taken("cut", cut.code, region, cut.kerf_um))
@@ -210,7 +211,7 @@ def _keep_outs_in_order(conn: sqlite3.Connection, board: Board) -> Iterator[tupl
             continue
         found = standing.get(int(str(event.data["n"])))
         if found:
-            yield event.seq, Taken("keep-out", found.reason, region_of_text(found.region))
+            yield event.clock, Taken("keep-out", found.reason, region_of_text(found.region))
 
 
 def _hazards_first(shop: Workshop) -> tuple[Iterator[str], str]:
@@ -367,4 +368,4 @@ def rebuild_tables(shop: Workshop) -> int:
             if shop.conn.in_transaction:  # a full disk has rolled back already
                 shop.conn.execute("ROLLBACK")
             raise
-    return read_head(shop.conn).count
+    return count_events(shop.conn)

@@ -177,7 +177,7 @@ def print_setup(shop: Workshop, *, board: Code, side: Side = "front") -> bytes:
     from salvage.paper.setup_sheet import SetupSheet, print_setup_sheet
 
     seen = seen_from(compose_handover(shop.conn, board), side)
-    found, head = load_board(shop.conn, board), read_head(shop.conn)
+    found, head = load_board(shop.conn, board), read_head(shop.conn, shop.settings.device)
     sheet = SetupSheet(
         code=board,
         what=found.title,

@@ -229,7 +229,7 @@ def _check_undoable(
     rests = _dependence(conn, roots, made)
     later = [
         event
-        for event in read_events(conn, after=events[-1].seq)
+        for event in read_events(conn, after=events[-1])
         if event.id not in gone and event.kind != "correction.undone" and rests(event)
     ]
     if later:

@@ -217,7 +217,7 @@ def _marks(shop: Workshop, look: BoardLook, highlight: Region | None) -> tuple[M
     ]
     rows = shop.conn.execute(
         "SELECT cut.region, coalesce(piece.code, cut.code) FROM cut LEFT JOIN piece"
-        " ON piece.cut = cut.code WHERE cut.board = ? ORDER BY cut.seq",
+        " ON piece.cut = cut.code WHERE cut.board = ? ORDER BY cut.clock, cut.code",
         (look.board.code,),
     )
     for text, code in rows:

@@ -167,7 +167,7 @@ def account_mass(shop: Workshop) -> MassAccount:
     gone_from: dict[str, float] = defaultdict(float)
     thickness = _thickness_mm(conn)
     weighed = dict(conn.execute("SELECT cut, weight_mg FROM piece WHERE weight_mg > 0"))
-    for cut in select(conn, Cut, "FROM cut ORDER BY seq"):
+    for cut in select(conn, Cut, "FROM cut ORDER BY clock, code"):
         lost = dust_mass_g(_length_mm(cut), cut.kerf_um / 1000, thickness[cut.board])
         dust += lost
         if cut.outcome == "piece":  # scrap stays with its board's remains until it is sent away

@@ -61,7 +61,7 @@ def print_receipt(shop: Workshop, *, drop_off: Code, with_name: bool = False) ->
     from salvage.paper.receipt import print_receipt as typeset_receipt
 
     view = view_drop_off(shop.conn, drop_off)
-    found, settings, head = view.drop_off, shop.settings, read_head(shop.conn)
+    found, settings, head = view.drop_off, shop.settings, read_head(shop.conn, shop.settings.device)
     donor = view.donor
     receipt = Receipt(
         code=found.code,
@@ -172,7 +172,7 @@ def compose_card(shop: Workshop, view: PieceView) -> StoryCard:
     from salvage.codes.payload import wrap
     from salvage.paper.card import StoryCard
 
-    settings, head = shop.settings, read_head(shop.conn)
+    settings, head = shop.settings, read_head(shop.conn, shop.settings.device)
     code = view.piece.code
     photo = newest_photo(shop, code)
     return StoryCard(

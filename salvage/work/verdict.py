@@ -92,7 +92,7 @@ def find_warnings(conn: sqlite3.Connection, board: Board) -> tuple[str, ...]:
     data = [f"its drop-off {board.drop_off} has open data-bearing parts: {parts}"] if parts else []
     cuts = conn.execute(
         "SELECT code, override_reason FROM cut WHERE board = ? AND override_reason <> ''"
-        " ORDER BY seq",
+        " ORDER BY clock, code",
         (board.code,),
     )
     return (*data, *(f"cut before by override, {code}: {reason}" for code, reason in cuts))

@@ -231,14 +231,14 @@ class Workday:
     def end(self) -> None:
         """At the end of the day: chain, tables, areas and every other invariant."""
         before = dump(self.shop)
-        head = verify_chain(self.shop.conn)
+        (head,) = verify_chain(self.shop.conn)
         red = [line for line in run_checks(self.shop) if not line.ok]
         differences = list(compare_with_rebuild(self.shop.conn))
         rebuild_tables(self.shop)
 
         assert red == []
         assert differences == []
-        assert head == read_head(self.shop.conn)
+        assert head == read_head(self.shop.conn, self.shop.settings.device)
         assert dump(self.shop) == before
 
 

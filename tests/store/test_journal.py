@@ -23,12 +23,13 @@ def _drop_guards(shop: Workshop) -> None:
 
 def test_every_change_lengthens_the_chain(empty_shop: Workshop) -> None:
     """What a maker does is an event more, and the chain verifies."""
-    before = read_head(empty_shop.conn)
+    device = empty_shop.settings.device
+    before = read_head(empty_shop.conn, device)
     add_drop_off(empty_shop)
-    after = verify_chain(empty_shop.conn)
+    (after,) = verify_chain(empty_shop.conn)
 
     assert after.count == before.count + 2  # the donor and the drop-off
-    assert after == read_head(empty_shop.conn)
+    assert after == read_head(empty_shop.conn, device)
 
 
 def test_the_chain_can_be_checked_without_this_program(empty_shop: Workshop) -> None:

@@ -49,10 +49,11 @@ def rechain(shop: Workshop, change: Callable[[list[dict[str, object]]], None]) -
         text = canonical_bytes(body)
         digest = link(prev, text)
         row = (
-            *(seq, body["id"], body["device"], body["n"], body["kind"], body["operation"]),
+            *(seq, body["id"], body["device"], body["n"], body["clock"]),
+            *(body["kind"], body["operation"]),
             *(body["at"], text.decode(), prev, digest),
         )
-        shop.conn.execute("INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+        shop.conn.execute("INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
         prev = digest
     rebuild_tables(shop)
     shop.conn.execute("PRAGMA foreign_keys = ON")

@@ -123,7 +123,7 @@ def test_notes_tell_the_figures(shop: Workshop) -> None:
     notes = {line.name: line.note for line in run_checks(shop)}
     ((count, digest),) = shop.conn.execute("SELECT max(seq), hash FROM event")
 
-    assert notes["the journal's chain verifies"] == f"{count} events, head {count}-{digest[:8]}"
+    assert notes["the journal's chain verifies"] == f"{count} events, head D{count}-{digest[:8]}"
     assert notes["every photo and shape file is as it was"] == (
         "1 files, 1 more that no event mentions"
     )

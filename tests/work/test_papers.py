@@ -280,7 +280,7 @@ def test_a_receipt_promises_no_more_than_is_kept(empty_shop: Workshop) -> None:
     drop_off = _drop_off(empty_shop, "anonymous")
     before = dump(empty_shop)
     pdf = print_receipt(empty_shop, drop_off=drop_off)
-    head = read_head(empty_shop.conn)
+    head = read_head(empty_shop.conn, empty_shop.settings.device)
 
     for text in (
         drop_off,
@@ -297,7 +297,7 @@ def test_a_receipt_promises_no_more_than_is_kept(empty_shop: Workshop) -> None:
 def test_a_card_bears_witness_to_the_record(empty_shop: Workshop) -> None:
     """It prints the head of the chain, and the chain keeps the hash of what it said."""
     piece = _piece(empty_shop, add_drop_off(empty_shop))
-    head = read_head(empty_shop.conn)
+    head = read_head(empty_shop.conn, empty_shop.settings.device)
     pdf = print_card(empty_shop, piece=piece)
     trial = print_card(empty_shop, piece=piece, dry_run=True)
     print_card(empty_shop, piece=piece)
