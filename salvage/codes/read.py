@@ -13,9 +13,10 @@ import struct
 import sys
 import warnings
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from salvage.codes.reading import Corners, PictureCodes, Reading, same_place
 from salvage.errors import BadFile
 
 if TYPE_CHECKING:
@@ -31,26 +32,6 @@ _ENLARGEMENT = 1.5  # the best single second try for small modules, measured on 
 _FORMATS = "QRCode|DataMatrix|Code128|MicroQRCode"
 _NAMES = {"QRCode": "QR", "MicroQRCode": "Micro QR", "DataMatrix": "Data Matrix"}
 _NAMES |= {"Code128": "Code 128", "QRCODE": "QR", "CODE128": "Code 128"}
-
-Corners = tuple[tuple[int, int], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """
-    One text read from a picture.
-
-    Args:
-        text: What the symbol says; not yet judged.
-        symbology: ``QR``, ``Micro QR``, ``Data Matrix`` or ``Code 128``.
-        corners_px: Corners of the symbol in pixels of the upright picture, in order around it.
-        reader: Which reader saw it, or both with `` + `` between them.
-    """
-
-    text: str
-    symbology: str
-    corners_px: Corners
-    reader: str
 
 
 def read_codes(data: bytes) -> tuple[Reading, ...]:
@@ -69,6 +50,33 @@ def read_codes(data: bytes) -> tuple[Reading, ...]:
     if not found and enlarged_size[0] * enlarged_size[1] <= _MOST_ENLARGED_PIXELS:
         found = [_shrunk(reading) for reading in _read_once(picture.resize(enlarged_size))]
     return tuple(sorted(found, key=lambda reading: min(y for _, y in reading.corners_px)))
+
+
+def read_picture(data: bytes) -> PictureCodes:
+    """
+    Codes of ours in a picture, other texts, doubtful readings and labels that stayed unread.
+
+    Args:
+        data: Bytes of a photo or scan; its EXIF orientation is applied.
+
+    Raises:
+        BadFile: If the bytes are no picture, or it is cut short or too large.
+    """
+    picture = _open_gray(data)
+    found = read_codes(data)
+    doubtful = tuple(
+        one
+        for one in found
+        if any(o.text != one.text and same_place(o.corners_px, one.corners_px) for o in found)
+    )
+    sure = [one for one in found if one not in doubtful]
+    return PictureCodes(
+        picture.width,
+        picture.height,
+        codes=tuple(one for one in sure if one.code),
+        strangers=tuple(one for one in sure if not one.code),
+        doubtful=doubtful,
+    )
 
 
 def missing_readers() -> tuple[str, ...]:

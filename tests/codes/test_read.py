@@ -15,7 +15,8 @@ from pyzbar.pyzbar import Decoded
 
 from salvage.codes import read
 from salvage.codes.draw import Symbol, draw_code128, draw_data_matrix, draw_qr, symbol_png
-from salvage.codes.read import Reading, missing_readers, read_codes
+from salvage.codes.read import missing_readers, read_codes
+from salvage.codes.reading import Reading
 from salvage.errors import BadFile
 
 
