@@ -8,8 +8,7 @@ from collections import defaultdict
 from salvage.errors import BadCode, BadValue
 from salvage.ids import Code, parse_code, tidy_code
 from salvage.records.choices import NAMINGS, SOURCE_KINDS
-from salvage.records.things import Donor
-from salvage.work.donors import NewDonor, check_naming, list_donors
+from salvage.work.donors import DonorView, NewDonor, check_naming, list_donors
 from salvage.work.import_cells import Cells
 from salvage.work.workshop import Workshop
 
@@ -25,7 +24,7 @@ class KnownDonors:
     """The donors that the workshop knows, and those whom earlier rows have brought."""
 
     def __init__(self, shop: Workshop) -> None:
-        self.by_code = {view.donor.code: view.donor for view in list_donors(shop)}
+        self.by_code = {view.donor.code: view for view in list_donors(shop)}
         self.by_name: dict[str, list[Code]] = defaultdict(list)
         self.new: dict[str, NewDonor] = {}
         for view in list_donors(shop):
@@ -47,10 +46,10 @@ def parse_donor(cells: Cells, known: KnownDonors) -> NewDonor | Code:
     if cells.is_wrong("donor") or cells.is_wrong("naming"):
         return code or new  # what follows from that mistake is none of its own
     if code is not None:
-        _check_wish(cells, known.by_code[code], code)
+        _check_same(cells, known.by_code[code])
         return code
     _check_words(cells, new)
-    _check_wish(cells, known.new.setdefault(donor_key(name), new), "an earlier row")
+    _check_same_as_row(cells, known.new.setdefault(donor_key(name), new))
     return new
 
 
@@ -72,21 +71,37 @@ def _find_code(cells: Cells, known: KnownDonors, name: str) -> Code | None:
     return code
 
 
-def _check_wish(cells: Cells, recorded: Donor | NewDonor, where: str) -> None:
-    """A second, different wish of one donor is a mistake, not silently the first or the last."""
-    told = {
-        "naming": cells.choice("naming", NAMINGS, ""),
-        "naming_how": cells.text("naming_how"),
-        "described_as": cells.text("described_as"),
-    }
-    for column, text in told.items():
-        first = getattr(recorded, column)
-        if text and text != first:
-            hint = "leave the cell empty, or change it in both rows"
-            if isinstance(recorded, Donor):
-                hint = f"leave the cell empty; 'salvage donor naming {where}' records a new wish"
-            said = f"the donor is {first}" if column == "naming" else f"it is '{first}'"
-            cells.add(column, BadValue(f"{said} in {where}, not {text}", hint=hint))
+def _check_same(cells: Cells, known: DonorView) -> None:
+    """What a row says of a donor on record must be what is on record."""
+    code, donor = known.donor.code, known.donor
+    wish = f"leave the cell empty; 'salvage donor naming {code}' records a new wish"
+    facts = f"leave the cell empty; 'salvage correct donor {code}' mends the record"
+    for column, recorded, hint in (
+        ("naming", donor.naming, wish),
+        ("naming_how", donor.naming_how, wish),
+        ("described_as", donor.described_as, wish),
+        ("source_kind", donor.source_kind, facts),
+        ("contact", known.contact, facts),
+    ):
+        _compare(cells, column, recorded, where=code, hint=hint)
+
+
+def _check_same_as_row(cells: Cells, earlier: NewDonor) -> None:
+    """A second, different word on one donor is a mistake, not silently the first or the last."""
+    for column in ("naming", "naming_how", "described_as", "source_kind", "contact"):
+        hint = "leave the cell empty, or change it in both rows"
+        _compare(cells, column, getattr(earlier, column), where="an earlier row", hint=hint)
+
+
+_CHOICES = {"naming": NAMINGS, "source_kind": SOURCE_KINDS}
+
+
+def _compare(cells: Cells, column: str, recorded: str, *, where: str, hint: str) -> None:
+    choices = _CHOICES.get(column)
+    told = cells.choice(column, choices, "") if choices else cells.text(column)
+    if told and told != recorded:
+        said = f"the donor is {recorded}" if choices else f"it is '{recorded}'"
+        cells.add(column, BadValue(f"{said} in {where}, not {told}", hint=hint))
 
 
 def _new_donor(cells: Cells, name: str) -> NewDonor:

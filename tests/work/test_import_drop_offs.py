@@ -320,6 +320,26 @@ def test_a_wish_in_other_words_is_a_mistake_too(empty_shop: Workshop) -> None:
     assert f"salvage donor naming {code}" in known[1]
 
 
+def test_another_contact_or_kind_of_a_known_donor_is_a_mistake(empty_shop: Workshop) -> None:
+    """A new telephone number in a table is asked about, not silently dropped."""
+    head = "received_on,donor,contents,source_kind,contact\n"
+    first = "2026-05-01,Ilva,a,college,555 0101\n"
+    again = "2026-05-01,Ilva,b,firm,555 0202\n"
+    mistakes = _mistakes(empty_shop, head + first + again)
+    _take(empty_shop, head + first)
+    code = list_donors(empty_shop)[0].donor.code
+    known = _mistakes(empty_shop, head + again)
+    _take(empty_shop, head + first.replace(",a,", ",c,"))
+
+    assert [mistake.split(":")[0] for mistake in mistakes] == [
+        "line 3, source_kind",
+        "line 3, contact",
+    ]
+    assert known[1].startswith(f"line 2, contact: it is '555 0101' in {code}, not 555 0202")
+    assert f"salvage correct donor {code}" in known[1]
+    assert len(list_donors(empty_shop)) == 1
+
+
 def test_a_country_is_a_code_of_two_letters(empty_shop: Workshop) -> None:
     """A name in the country's cell is asked about, as a parcel's papers would."""
     head = "received_on,donor,contents,origin_country\n"
