@@ -220,22 +220,28 @@ def _facts(board: Board) -> list[str]:
 def map_(
     context: typer.Context,
     code: BoardCode,
+    side: Annotated[
+        str, typer.Option(metavar="SIDE", help="front, or back: as seen turned over like a page.")
+    ] = "front",
     out: Out = "",
     force: Force = False,
 ) -> None:
-    """Draw a board's map as a PNG, over its photo where corners were picked."""
+    """Draw a board's map as a PNG, over its photo where the corners are known."""
     from salvage.cli.files import write_file
+    from salvage.records.choices import SIDES, parse_choice
     from salvage.work.look import draw_board_map
     from salvage.work.reading import read_code
 
     session = session_of(context)
+    seen = parse_choice(side, SIDES, field="--side")
+    ending = "" if seen == "front" else f"-{seen}"
     with session.open() as shop:
         found = read_code(shop, text=code, kinds="B")
         path = write_file(
             session,
-            out or f"map-{found}.png",
-            lambda: draw_board_map(shop, board=found),
+            out or f"map-{found}{ending}.png",
+            lambda: draw_board_map(shop, board=found, side=seen),
             force=force,
         )
-    record = {"code": found, "file": str(path)}
+    record = {"code": found, "side": seen, "file": str(path)}
     show_record(session, record, lines=[f"{found}  map written: {path}"], plain=("file",))

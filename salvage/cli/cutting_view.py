@@ -187,7 +187,7 @@ def _chart_columns(session: Session, look: BoardLook, rows_beside: int) -> int:
     return max(20, min(most, round(2 * rows * width / height)))
 
 
-def show_picture(session: Session, shop: Workshop, look: BoardLook) -> None:
+def show_picture(session: Session, shop: Workshop, look: BoardLook, *, side: str = "front") -> None:
     """
     Print the board's photo in blocks of two colours, where the terminal has them.
 
@@ -195,13 +195,17 @@ def show_picture(session: Session, shop: Workshop, look: BoardLook) -> None:
         session: The run.
         shop: The open workshop.
         look: The board.
+        side: ``front``, or ``back``: as seen when it is turned over.
     """
     from salvage.photo.glance import draw_cells
+    from salvage.photo.upright import mirrored_png
     from salvage.work.photos import board_picture, newest_photo
 
-    picture = board_picture(shop, look.board, px_per_mm=2.0)
+    picture = board_picture(shop, look.board, px_per_mm=2.0, side=side)
+    if picture is not None and side == "back":
+        picture = mirrored_png(picture)
     if picture is None:
-        photo = newest_photo(shop, look.board.code)
+        photo = newest_photo(shop, look.board.code, side="" if side == "front" else side)
         picture = shop.files.load(photo.sha256) if photo else None
     if picture is None:
         note(session, "there is no photo yet")

@@ -37,6 +37,9 @@ def scan(
     ] = "-",
     picture: Annotated[bool, typer.Option("--picture", help="Show the photo, in colours.")] = False,
     map_: Annotated[str, typer.Option("--map", metavar="FILE", help="Write the map as PNG.")] = "",
+    side: Annotated[
+        str, typer.Option(metavar="SIDE", help="Side that picture and map show: front or back.")
+    ] = "front",
     force: Force = False,
 ) -> None:
     """
@@ -45,20 +48,23 @@ def scan(
     Without a text it reads lines and answers each, so a keyboard scanner runs it. Ends with exit
     code 0 for go and 1 for no-go.
     """
+    from salvage.records.choices import SIDES, parse_choice
+
     session = session_of(context)
+    shown = parse_choice(side, SIDES, field="--side")
     with session.open() as shop:
         if text == "-":
             raise typer.Exit(_read_lines(session, shop))
         readings = _read(session, shop, text)
         if map_:  # before the answer, whose reader, such as head, may have seen enough
-            _write_map(session, shop, readings[0], map_, force)
+            _write_map(session, shop, readings[0], map_, side=shown, force=force)
         if session.form == "json":
             records = [_record(shop, reading) for reading in readings]
             show_json(session, records[0] if len(records) == 1 else records)
             raise typer.Exit(max(_verdict(record) for record in records))
         if any(reading.code[0] == "B" for reading in readings):
             _warn(session)  # first, so that the verdict and the map are what stays on the screen
-        codes = [_answer(session, shop, reading, picture) for reading in readings]
+        codes = [_answer(session, shop, reading, shown if picture else "") for reading in readings]
     raise typer.Exit(max(codes))
 
 
@@ -103,7 +109,7 @@ def _is_photo_name(text: str) -> bool:
     return "://" not in text and Path(text).suffix.lower() in _PHOTO_ENDINGS
 
 
-def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: bool) -> int:
+def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: str) -> int:
     if reading.note:
         note(session, reading.note)
     if reading.code[0] == "B":
@@ -115,7 +121,7 @@ def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: boo
     return _GO
 
 
-def _answer_board(session: Session, shop: Workshop, reading: ScanReading, picture: bool) -> int:
+def _answer_board(session: Session, shop: Workshop, reading: ScanReading, picture: str) -> int:
     from salvage.cli import cutting_view
     from salvage.cli.held_places import read_held
     from salvage.work.look import look_at
@@ -125,7 +131,7 @@ def _answer_board(session: Session, shop: Workshop, reading: ScanReading, pictur
         show_plain(session, [cutting_view.look_plain(look)])
     else:
         if picture:
-            cutting_view.show_picture(session, shop, look)
+            cutting_view.show_picture(session, shop, look, side=picture)
         cutting_view.show_look(session, look, read_held(shop, reading.code))
     return _GO if look.go else _NO_GO
 
@@ -139,19 +145,21 @@ def _warn(session: Session) -> None:
 
 
 def _write_map(
-    session: Session, shop: Workshop, reading: ScanReading, name: str, force: bool
+    session: Session, shop: Workshop, reading: ScanReading, name: str, *, side: str, force: bool
 ) -> None:
     from salvage.cli.files import write_file
     from salvage.work.look import draw_board_map
 
     code = reading.code
-    path = write_file(session, name, lambda: draw_board_map(shop, board=code), force=force)
+    path = write_file(
+        session, name, lambda: draw_board_map(shop, board=code, side=side), force=force
+    )
     note(session, f"map written: {path}")
 
 
 def _answer_line(session: Session, shop: Workshop, reading: ScanReading) -> int:
     if session.form != "json":
-        return _answer(session, shop, reading, picture=False)
+        return _answer(session, shop, reading, picture="")
     record = _record(shop, reading)
     show_json(session, record, one_line=True)
     return _verdict(record)

@@ -60,6 +60,20 @@ def upright_png(data: bytes, *, longest_px: int) -> bytes:
     return out.getvalue()
 
 
+def mirrored_png(data: bytes) -> bytes:
+    """
+    The photo mirrored left to right, as a PNG.
+
+    Raises:
+        BadFile: If the picture cannot be used.
+    """
+    from PIL import ImageOps
+
+    out = BytesIO()
+    ImageOps.mirror(upright_image(data, longest_px=_LONGEST_SIDE_PX)).save(out, "PNG")
+    return out.getvalue()
+
+
 def upright_image(data: bytes, *, longest_px: int) -> Image.Image:
     """
     The photo's pixels: upright, 8-bit sRGB, on white where it is see-through, free of metadata.

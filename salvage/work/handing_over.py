@@ -185,7 +185,7 @@ def print_setup(shop: Workshop, *, board: Code, side: Side = "front") -> bytes:
         side=side.capitalize(),
         size=_size_words(found, seen.outline),
         symbol_svg=symbol_svg(board),
-        map_png=draw_board_map(shop, board=board),
+        map_png=draw_board_map(shop, board=board, side=side),
         pieces=tuple(_piece_row(r, seen) for r in _held(shop.conn, board)),
         datum=tuple(
             (p.name, f"{p.x_mm:.2f}", f"{p.y_mm:.2f}", f"{p.hole_mm:g} mm" if p.hole_mm else "")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadCode, BadFile, BadOutline, NotFound
@@ -173,9 +173,10 @@ def draw_board_map(
     highlight: Region | None = None,
     px_per_mm: float = MAP_PX_PER_MM,
     legend: bool = True,
+    side: str = "front",
 ) -> bytes:
     """
-    The board's map as PNG, over its photo where one with picked corners exists.
+    The board's map as PNG, over its photo where one with known corners exists.
 
     Args:
         shop: The open workshop.
@@ -183,6 +184,7 @@ def draw_board_map(
         highlight: A region to show, such as the place a piece came from.
         px_per_mm: Resolution.
         legend: Explain the patterns below the map.
+        side: ``front``, or ``back``: as seen when the board is turned over like a page.
 
     Raises:
         NotFound: If there is no such board.
@@ -194,14 +196,36 @@ def draw_board_map(
     outline = board_outline(look.board)
     if outline is None or look.ledger is None:
         raise BadOutline(f"{board} has no outline yet", hint=f"salvage board outline {board} …")
+    picture = board_picture(shop, look.board, px_per_mm=px_per_mm, side=side)
+    marks = _marks(shop, look, highlight)
+    title = f"{board}  {look.board.title}"
+    if side == "back":
+        outline, marks, picture = _turned_over(outline, marks, picture)
+        title = f"{board}, back  {look.board.title}"
     return draw_map(
         outline,
-        _marks(shop, look, highlight),
-        picture_png=board_picture(shop, look.board, px_per_mm=px_per_mm),
+        marks,
+        picture_png=picture,
         px_per_mm=px_per_mm,
         legend=legend,
-        title=f"{board}  {look.board.title}" if legend else "",
+        title=title if legend else "",
     )
+
+
+def _turned_over(
+    outline: Region, marks: Sequence[Mark], picture: bytes | None
+) -> tuple[Region, tuple[Mark, ...], bytes | None]:
+    """All that a map shows, as it lies when the board is turned over about an upright axis."""
+    from salvage.geometry.outline import map_points
+    from salvage.photo.upright import mirrored_png
+
+    left, _, right, _ = outline.bounds_um
+
+    def turn(region: Region) -> Region:
+        return map_points(region, lambda point: (left + right - point[0], point[1]))
+
+    turned = tuple(replace(mark, region=turn(mark.region)) for mark in marks)
+    return turn(outline), turned, mirrored_png(picture) if picture else None
 
 
 def _marks(shop: Workshop, look: BoardLook, highlight: Region | None) -> tuple[Mark, ...]:

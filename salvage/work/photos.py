@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from salvage.canonical import Json
 from salvage.errors import BadValue
 from salvage.ids import Code, kind_of
+from salvage.records.region import Region
 from salvage.records.things import Board, Photo
 from salvage.store.change import Change
 from salvage.store.lookup import count_rows, exists, load_board, load_drop_off, load_piece
@@ -144,30 +145,62 @@ def newest_photo(shop: Workshop, code: Code, *, side: str = "") -> Photo | None:
     return fits[-1] if fits else None
 
 
-def board_picture(shop: Workshop, board: Board, *, px_per_mm: float) -> bytes | None:
+def board_picture(
+    shop: Workshop, board: Board, *, px_per_mm: float, side: str = "front"
+) -> bytes | None:
     """
-    The board's front in board coordinates as PNG, from the newest photo with picked corners.
+    A side of the board in board coordinates as PNG, from the newest photo with known corners.
+
+    The back comes as if looked at through the board, so that both sides lie on one another.
 
     Args:
         shop: The open workshop.
         board: The board.
         px_per_mm: Resolution of the result.
+        side: ``front`` or ``back``.
 
     Returns:
         None while the board has no outline or no such photo.
     """
+    outline = board_outline(board)
+    photo = cornered_photo(shop, board.code, side=side)
+    if outline is None or photo is None:
+        return None
+    return square_photo(shop, photo, outline, px_per_mm=px_per_mm)
+
+
+def cornered_photo(shop: Workshop, board: Code, *, side: str) -> Photo | None:
+    """The newest photo of a board's side whose corners are known; maps are drawn over it."""
+    picked = [p for p in list_photos(shop, board) if p.side == side and p.corners]
+    return picked[-1] if picked else None
+
+
+def corners_of(photo: Photo) -> list[tuple[float, float]]:
+    """The corners of a photo that has them, in pixels."""
+    return [(x / 1000, y / 1000) for x, y in json.loads(photo.corners)]
+
+
+def square_photo(shop: Workshop, photo: Photo, outline: Region, *, px_per_mm: float) -> bytes:
+    """
+    A photo with known corners in board coordinates, as PNG.
+
+    Args:
+        shop: The open workshop.
+        photo: The photo.
+        outline: The board's outline, whose bounding box the corners belong to.
+        px_per_mm: Resolution of the result.
+
+    Raises:
+        StoreTrouble: If the photo's file is gone.
+    """
     from salvage.photo.square_up import square_up
 
-    outline = board_outline(board)
-    picked = [p for p in list_photos(shop, board.code) if p.side == "front" and p.corners]
-    if outline is None or not picked:
-        return None
     width_mm, height_mm = outline.size_mm
-    corners = [(x / 1000, y / 1000) for x, y in json.loads(picked[-1].corners)]
     return square_up(
-        shop.files.load(picked[-1].sha256),
-        corners_px=corners,
+        shop.files.load(photo.sha256),
+        corners_px=corners_of(photo),
         width_mm=width_mm,
         height_mm=height_mm,
         px_per_mm=px_per_mm,
+        side=photo.side,
     )

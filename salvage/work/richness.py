@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from salvage.canonical import sha256_hex
 from salvage.ids import Code
 from salvage.records.region import Region
-from salvage.records.things import Board, Photo
+from salvage.records.things import Photo
 from salvage.store.cache import Cache
 from salvage.store.lookup import load_board
 from salvage.work.area import board_outline
-from salvage.work.photos import list_photos
+from salvage.work.photos import cornered_photo, corners_of, square_photo
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def richness_of(shop: Workshop, board: Code, *, side: str = "front") -> Richness
     """
     found = load_board(shop.conn, board)
     outline = board_outline(found)
-    photo = cornered_photo(shop, found, side=side)
+    photo = cornered_photo(shop, board, side=side)
     if outline is None or photo is None:
         return None
     cache = Cache(shop.folder / "cache.db")
@@ -76,39 +76,10 @@ def rich_preference(found: RichnessMap) -> Rich:
     return Rich(found.values(), 0.0, 0.0, 1 / CELLS_PER_MM)
 
 
-def cornered_photo(shop: Workshop, board: Board, *, side: str) -> Photo | None:
-    """The newest photo of a side whose corners are known, which maps are drawn over."""
-    picked = [p for p in list_photos(shop, board.code) if p.side == side and p.corners]
-    return picked[-1] if picked else None
-
-
-def squared_side(
-    shop: Workshop, photo: Photo, outline: Region, *, px_per_mm: float | None = None
-) -> tuple[bytes, float]:
-    """
-    A photo with known corners in board coordinates as PNG, and its pixels per mm.
-
-    Args:
-        shop: The open workshop.
-        photo: The photo.
-        outline: The board's outline.
-        px_per_mm: Fineness; without it as fine as the photo is, up to what edges need.
-    """
-    from salvage.photo.square_up import square_up
-
-    width_mm, height_mm = outline.size_mm
-    corners = [(x / 1000, y / 1000) for x, y in json.loads(photo.corners)]
-    if px_per_mm is None:
-        px_per_mm = _own_fineness(corners, (width_mm, height_mm))
-    picture = square_up(
-        shop.files.load(photo.sha256),
-        corners_px=corners,
-        width_mm=width_mm,
-        height_mm=height_mm,
-        px_per_mm=px_per_mm,
-        side=photo.side,
-    )
-    return picture, px_per_mm
+def squared_side(shop: Workshop, photo: Photo, outline: Region) -> tuple[bytes, float]:
+    """A photo with known corners in board coordinates as PNG, and its pixels per mm."""
+    fine = _own_fineness(corners_of(photo), outline.size_mm)
+    return square_photo(shop, photo, outline, px_per_mm=fine), fine
 
 
 def _own_fineness(corners: Sequence[tuple[float, float]], size_mm: tuple[float, float]) -> float:

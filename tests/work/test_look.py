@@ -19,6 +19,7 @@ from salvage.work.look import (
     identify_photo,
     look_at,
 )
+from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.record import NewBoard, record_boards
 from salvage.work.workshop import Workshop
 from tests.bench import add_drop_off, cut_circle
@@ -154,3 +155,35 @@ def test_a_board_without_outline_has_no_map(empty_shop: Workshop) -> None:
     assert look.largest_fragments == ()
     with pytest.raises(BadOutline, match="no outline yet"):
         draw_board_map(empty_shop, board=board.code)
+
+
+def test_the_backs_map_is_seen_as_when_turned_over(
+    empty_shop: Workshop, cleared_board: Board
+) -> None:
+    """A cut near the left edge is near the right edge of the back's map, over the back's photo."""
+    cut_circle(empty_shop, cleared_board.code, 20, 40)
+    half = Image.new("RGB", (240, 160), (20, 80, 45))
+    half.paste((200, 30, 30), (0, 0, 120, 160))
+    out = io.BytesIO()
+    half.save(out, "PNG")
+    corners = ((240.0, 160.0), (0.0, 160.0), (0.0, 0.0), (240.0, 0.0))
+    photo = NewPhoto(out.getvalue(), "back.png", "back", "", corners)
+    plain = draw_board_map(empty_shop, board=cleared_board.code, side="back")
+    add_photo(empty_shop, code=cleared_board.code, new=photo)
+    png = draw_board_map(empty_shop, board=cleared_board.code, legend=False, side="back")
+    seen = Image.open(io.BytesIO(png)).convert("RGB")
+    middle, row = seen.width / 2, seen.height / 2
+    # 4 px/mm; where nothing is cut the photo shines through, faded, red on the left.
+    (left, right), (red, green) = (
+        [seen.getpixel((round(middle + at * 4), round(row))) for at in places]
+        for places in ((-40, 40), (-10, 10))
+    )
+
+    assert plain != png
+    assert isinstance(left, tuple)
+    assert isinstance(right, tuple)
+    assert isinstance(red, tuple)
+    assert isinstance(green, tuple)
+    assert red[0] > green[0]
+    # The cut hides the photo at the right: grey there, still red at its mirror place.
+    assert max(right) - min(right) < 40 < max(left) - min(left)
