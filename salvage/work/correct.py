@@ -16,7 +16,7 @@ from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_drop_off
 from salvage.units import format_mass, parse_country, to_mg, to_um
 from salvage.work.donors import DonorView, check_naming, view_donor
-from salvage.work.mass import outweighed
+from salvage.work.mass import SCALES, outweighed
 from salvage.work.receive import DropOffView, check_contents, view_drop_off
 from salvage.work.workshop import Workshop
 
@@ -153,6 +153,7 @@ def correct_board(
     Raises:
         NotFound: If there is no such board.
         BadValue: If nothing differs, or no reason is given.
+        Refused: If a piece of it weighs more than it would.
     """
     _check_why(why)
     typed: dict[str, Json] = {
@@ -169,11 +170,25 @@ def correct_board(
     def steps(change: Change) -> Board:
         old = load_board(change.conn, board)
         data = _difference(old, typed, may_lack=("thickness_um", "weight_mg"))
+        _check_pieces_lighter(change.conn, board, new.weight_g)
         hazards = _newly_expected(change, old, new.type) if new.type else []
         change.append("board.corrected", (board,), {**data, "hazards": hazards, "why": why})
         return load_board(change.conn, board)
 
     return shop.commit("correct board", steps, dry_run=dry_run)
+
+
+def _check_pieces_lighter(conn: sqlite3.Connection, board: Code, weight_g: float | None) -> None:
+    heaviest = conn.execute(
+        "SELECT code, weight_mg FROM piece WHERE board = ? AND weight_mg > 0"
+        " ORDER BY weight_mg DESC, code LIMIT 1",
+        (board,),
+    ).fetchone()
+    if weight_g and heaviest and heaviest[1] > to_mg(weight_g) * (1 + SCALES):
+        raise Refused(
+            f"its piece {heaviest[0]} alone weighs {format_mass(heaviest[1] / 1000)}",
+            hint=f"'salvage piece weigh {heaviest[0]} …' mends the piece's weight",
+        )
 
 
 def correct_donor(

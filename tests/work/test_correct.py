@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from salvage.canonical import Json
-from salvage.errors import BadValue, NotFound
+from salvage.errors import BadValue, NotFound, Refused
 from salvage.ids import next_code
 from salvage.records.events import check_event_data
 from salvage.store.lookup import load_board
@@ -21,6 +21,7 @@ from salvage.work.correct import (
 )
 from salvage.work.donors import NewDonor, find_donors, set_naming, view_donor
 from salvage.work.history import read_history, undo
+from salvage.work.pieces import weigh_piece
 from salvage.work.receive import NewDropOff, log_drop_off, view_drop_off
 from salvage.work.workshop import Workshop
 from tests.bench import START, add_cleared_board, add_drop_off, cut_circle, dump
@@ -193,3 +194,19 @@ def test_a_correction_names_only_what_may_be_corrected(
     data: dict[str, Json] = {"was": dict(was), "now": dict(now), "hazards": [], "why": "a slip"}
     with pytest.raises(BadValue):
         check_event_data("board.corrected", data)
+
+
+def test_a_board_stays_heavier_than_its_pieces(empty_shop: Workshop) -> None:
+    """A corrected weight below that of a piece which was cut from it is refused."""
+    board = add_cleared_board(empty_shop)
+    cut = cut_circle(empty_shop, board.code, 80, 60)
+    assert cut.piece is not None
+    weigh_piece(empty_shop, piece=cut.piece.code, weight_g=9.5)
+    light, right = BoardCorrection(weight_g=5), BoardCorrection(weight_g=110)
+
+    with pytest.raises(Refused, match="alone weighs"):
+        correct_board(empty_shop, board=board.code, new=light, why="misread the scales")
+
+    corrected = correct_board(empty_shop, board=board.code, new=right, why="misread the scales")
+
+    assert corrected.weight_mg == 110_000
