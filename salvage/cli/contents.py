@@ -87,6 +87,12 @@ def _scan() -> CommandSet:
     return scan.commands
 
 
+def _bench() -> CommandSet:
+    from salvage.cli import bench
+
+    return bench.commands
+
+
 def _shape() -> CommandSet:
     from salvage.cli import shape
 
@@ -242,6 +248,7 @@ ENTRIES = (
     Entry("measure", _JOB, "Take a board's outline from a photo on a mat.", _measure),
     Entry("label", _JOB, "Print labels as a PDF, true to size.", _label),
     Entry("scan", _JOB, "Go or no-go before a cut: code, scanner or photo.", _scan),
+    Entry("bench", _JOB, "Work at the bench by scanning: see, cut, stage, sell.", _bench),
     Entry("shape", _JOB, "The library of shapes to cut.", _shape),
     Entry("fits", _JOB, "Which boards can yield a shape, and where it goes.", _fits),
     Entry("reserve", _JOB, "Hold a place on a board for an order.", _reserve),

@@ -1,5 +1,6 @@
 """
-One line from a keyboard scanner, put right where the computer's keyboard layout changed it.
+What a keyboard scanner types: lines gathered from key presses, and put right where the computer's
+keyboard layout changed them.
 
 A keyboard scanner sends key presses of a United States keyboard. A computer set to another layout
 turns them into other characters: a French one types ``BCàààéJ`` for ``BC0002J``. Our codes keep to
@@ -11,12 +12,13 @@ purpose; the German ``ß`` for the hyphen is from memory.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from salvage.codes.payload import unwrap
 from salvage.errors import BadCode
-from salvage.ids import parse_code
+from salvage.ids import Code, parse_code
 
 AS_TYPED = ""
 """Layout of a scan that needed no undoing."""
@@ -85,8 +87,70 @@ def parse_scan(line: str) -> Scan:
 
 
 def _readings(line: str) -> Iterator[tuple[str, str]]:
-    yield AS_TYPED, unwrap(line)
-    yield "German", unwrap(line.translate(_GERMAN))
+    for layout, text in _layouts(line):
+        yield layout, unwrap(text)
+
+
+def _layouts(line: str) -> Iterator[tuple[str, str]]:
+    yield AS_TYPED, line
+    yield "German", line.translate(_GERMAN)
     if not any(character in "0123456789" for character in line):
         for layout, table in _DIGIT_ROW_LAYOUTS.items():
-            yield layout, unwrap(line.translate(table))
+            yield layout, line.translate(table)
+
+
+def parse_scans(line: str) -> tuple[Scan, ...]:
+    """
+    All code candidates of one line, for scanners that leave out the Enter between two codes.
+
+    A line is split only where nothing but whole codes of ours comes of it, split by blanks, marks,
+    control characters, or not at all; a code that follows itself counts once. Else it is given as
+    :func:`parse_scan` gives it.
+
+    Args:
+        line: As read from the terminal.
+
+    >>> [scan.text for scan in parse_scans("]C1BC0002JBC0003H")]
+    ['BC0002J', 'BC0003H']
+    >>> parse_scans("two words")
+    (Scan(text='twowords', layout=''),)
+    """
+    single = parse_scan(line)
+    if _code_of(single.text):
+        return (single,)
+    found: dict[tuple[Code, ...], str] = {}
+    for layout, text in _layouts(line):
+        if codes := _split_codes(text):
+            found.setdefault(codes, layout)
+    if len(found) != 1:
+        return (single,)
+    ((codes, layout),) = found.items()
+    return tuple(Scan(code, layout) for code in codes)
+
+
+_BETWEEN = re.compile(r"[\s\x00-\x1f\x7f,;|]+")
+_MARKS = "*#!$%&+-./:=?@^_~<>()[]{}'\""
+_AIM = re.compile(r"\][A-Za-z][0-9A-Za-z]")
+_GLUED = re.compile(r"[A-Z]{2}[0-9]{4,9}[A-Z]")
+
+
+def _split_codes(text: str) -> tuple[Code, ...]:
+    """The codes of a text that holds nothing else; empty where it does."""
+    found: list[Code] = []
+    for part in _BETWEEN.split(text):
+        # Some scanners send the symbology before each code, and some frame it with marks.
+        for piece in _AIM.split(part):
+            bare = unwrap(piece).strip(_MARKS).upper()
+            codes = _GLUED.findall(bare)
+            if "".join(codes) != bare:
+                return ()
+            found += codes
+    codes = [_code_of(text) for text in found]
+    return tuple(dict.fromkeys(code for code in codes if code)) if all(codes) else ()
+
+
+def _code_of(text: str) -> Code | None:
+    try:
+        return parse_code(text)
+    except BadCode:
+        return None
