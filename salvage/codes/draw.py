@@ -22,8 +22,9 @@ QR_LEVELS = "LMQH"
 """Error correction levels of QR codes, weakest first (ISO/IEC 18004, 6.5.1)."""
 
 # Quiet zones in modules: ISO/IEC 18004, 6.3.8 (four on all sides); ISO/IEC 16022, 5.1 (one on all
-# sides); ISO/IEC 15417, 4.3.2 (ten left and right). Clause numbers are from memory.
-_QUIET = {"QR": 4, "Data Matrix": 1, "Code 128": 10}
+# sides; two are left here, since on the smallest tags words and a crooked edge come near);
+# ISO/IEC 15417, 4.3.2 (ten left and right). Clause numbers are from memory.
+_QUIET = {"QR": 4, "Data Matrix": 2, "Code 128": 10}
 
 _LINEAR_ROWS = 24
 """Height of Code 128 bars in modules: 9 mm at three dots of a 203 dpi printer."""

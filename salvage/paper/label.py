@@ -1,5 +1,5 @@
 """
-Labels for boards, pieces and drop-offs, on sheets and on rolls, true to size.
+Labels for boards, places, pieces and buyers, on sheets, rolls and folded tags, true to size.
 
 A title or line that is longer than its place is cut short with an ellipsis; it never runs over the
 symbol or off the label.
@@ -7,21 +7,22 @@ symbol or off the label.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import io
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
-from salvage.errors import BadValue, NoGlyph
-from salvage.paper.picture import svg_modules
-from salvage.paper.placing import Box, place_on_label
+from salvage.errors import NoGlyph
+from salvage.paper.correction import TRUE, Correction
+from salvage.paper.label_page import Label, sheet_data
 from salvage.paper.stock import Stock
 from salvage.paper.typeset import Data, typeset, typeset_pages_png
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-_RULE_ROOM_MM = 10.0
+Made = TypeVar("Made")
 
 STAND_IN = "□"
 """
@@ -32,25 +33,7 @@ What is printed for a character that no font here has, so that its place is seen
 _MOST_ROUNDS = 24
 _LAST_LATIN = "\u024f"
 
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """
-    One label.
-
-    Args:
-        code: Code in plain characters.
-        title: What it is, in bold; may run over two lines.
-        lines: Further lines, most important first; those without room are left out.
-        symbol_svg: The code as a picture whose ``viewBox`` counts modules, quiet zone included.
-        alert: Short warning in a black band, such as ``Battery inside``; empty for none.
-    """
-
-    code: str
-    title: str
-    lines: tuple[str, ...]
-    symbol_svg: str
-    alert: str = ""
+_HALF_GRAY = 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,41 +50,59 @@ class PrintedLabels:
     missing: tuple[str, ...]
 
 
-def print_what_can_be(
-    labels: Sequence[Label],
-    stock: Stock,
-    *,
-    made_on: date,
-    start: int = 1,
-    extra_fonts: Path | None = None,
-) -> PrintedLabels:
+@dataclass(frozen=True, slots=True)
+class Run:
+    """
+    How a batch of labels is printed.
+
+    Args:
+        made_on: Date of the document.
+        start: First place to use, 1 or more, so that a half-used sheet can be used up.
+        correction: How the printer is off.
+        extra_fonts: Folder with more fonts.
+    """
+
+    made_on: date
+    start: int = 1
+    correction: Correction = TRUE
+    extra_fonts: Path | None = None
+
+
+def print_what_can_be(labels: Sequence[Label], stock: Stock, run: Run) -> PrintedLabels:
     """
     The labels, with a stand-in for each character that no font here has: a label must not fail.
 
     Args:
-        labels: As for :func:`print_labels`, and so on.
+        labels: As for :func:`print_labels`.
         stock: Sheet or roll.
-        made_on: Date of the document.
-        start: First place to use.
-        extra_fonts: Folder with more fonts.
+        run: How they are printed.
 
     Raises:
         BadValue: As for :func:`print_labels`, but for characters.
     """
+    pdf, missing = _with_stand_ins(labels, lambda shown: _pdf(shown, stock, run))
+    return PrintedLabels(pdf, missing)
+
+
+def draw_what_can_be(
+    labels: Sequence[Label], stock: Stock, run: Run
+) -> tuple[list[bytes], tuple[str, ...]]:
+    """Bitmaps as :func:`draw_labels_png` gives them, and the characters that have a stand-in."""
+    return _with_stand_ins(labels, lambda shown: _bitmaps(shown, stock, run))
+
+
+def _with_stand_ins(
+    labels: Sequence[Label], make: Callable[[Sequence[Label]], Made]
+) -> tuple[Made, tuple[str, ...]]:
     missing: dict[str, None] = {}
     for _ in range(_MOST_ROUNDS):
-        shown = [_stand_in(label, missing) for label in labels]
         try:
-            pdf = print_labels(shown, stock, made_on=made_on, start=start, extra_fonts=extra_fonts)
+            return make([_stand_in(label, missing) for label in labels]), tuple(missing)
         except NoGlyph as error:
             missing[error.character] = None
-        else:
-            return PrintedLabels(pdf, tuple(missing))
     others = {c for label in labels for c in _words_of(label) if c > _LAST_LATIN}
     missing |= dict.fromkeys(sorted(others))
-    shown = [_stand_in(label, missing) for label in labels]
-    pdf = print_labels(shown, stock, made_on=made_on, start=start, extra_fonts=extra_fonts)
-    return PrintedLabels(pdf, tuple(missing))
+    return make([_stand_in(label, missing) for label in labels]), tuple(missing)
 
 
 def _words_of(label: Label) -> str:
@@ -125,55 +126,85 @@ def print_labels(
     *,
     made_on: date,
     start: int = 1,
+    correction: Correction = TRUE,
     extra_fonts: Path | None = None,
 ) -> bytes:
     """
     A PDF of the labels, true to size: print it at 100 %, without fitting to the page.
 
     A sheet whose margin has room carries a rule of 100 mm to measure after printing; for the others
-    there is :func:`print_test_sheet`.
+    there is :func:`print_outlines`.
 
     Args:
         labels: In the order of the sheet, along the rows.
         stock: Sheet or roll.
         made_on: Date of the document.
         start: First place to use, 1 or more, so that a half-used sheet can be used up.
+        correction: How the printer is off.
         extra_fonts: Folder with more fonts.
 
     Raises:
         BadValue: If there is no label, *start* is not on the sheet, a label is too small for its
             code, or no font has one of the characters.
     """
-    data = _sheet_data(labels, stock, start=start)
-    return typeset("labels", data, pictures={}, made_on=made_on, extra_fonts=extra_fonts)
+    return _pdf(labels, stock, Run(made_on, start, correction, extra_fonts))
 
 
 def draw_labels_png(
-    labels: Sequence[Label], stock: Stock, *, made_on: date, extra_fonts: Path | None = None
+    labels: Sequence[Label],
+    stock: Stock,
+    *,
+    made_on: date,
+    correction: Correction = TRUE,
+    extra_fonts: Path | None = None,
 ) -> list[bytes]:
     """
-    One PNG a page at the printer's own dots, such as a label printer's queue wants.
+    One black and white PNG a page at the printer's own dots, as a label printer's queue wants.
 
     Args:
-        labels: As for :func:`print_labels`.
-        stock: As for :func:`print_labels`.
+        labels: As for :func:`print_labels`, and so on.
+        stock: Sheet or roll.
         made_on: Date of the document.
+        correction: How the printer is off.
         extra_fonts: Folder with more fonts.
 
     Raises:
         BadValue: As for :func:`print_labels`.
     """
-    return typeset_pages_png(
+    return _bitmaps(labels, stock, Run(made_on, 1, correction, extra_fonts))
+
+
+def _pdf(labels: Sequence[Label], stock: Stock, run: Run) -> bytes:
+    data = sheet_data(labels, stock, start=run.start, correction=run.correction)
+    return typeset("labels", data, pictures={}, made_on=run.made_on, extra_fonts=run.extra_fonts)
+
+
+def _bitmaps(labels: Sequence[Label], stock: Stock, run: Run) -> list[bytes]:
+    dpi = 25.4 / stock.dot_mm
+    pages = typeset_pages_png(
         "labels",
-        _sheet_data(labels, stock, start=1),
+        sheet_data(labels, stock, start=run.start, correction=run.correction),
         pictures={},
-        made_on=made_on,
-        extra_fonts=extra_fonts,
-        dpi=25.4 / stock.dot_mm,
+        made_on=run.made_on,
+        extra_fonts=run.extra_fonts,
+        dpi=dpi,
     )
+    return [_black_and_white(page, dpi) for page in pages]
 
 
-def print_test_sheet(stock: Stock, *, made_on: date) -> bytes:
+def _black_and_white(png: bytes, dpi: float) -> bytes:
+    """A picture in one bit a dot: a thermal head knows no gray."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(png)) as opened:
+        gray = opened.convert("L")
+    file = io.BytesIO()
+    dots = gray.point(lambda value: 255 * (value >= _HALF_GRAY)).convert("1")
+    dots.save(file, format="PNG", optimize=True, dpi=(dpi, dpi))
+    return file.getvalue()
+
+
+def print_outlines(stock: Stock, *, made_on: date, correction: Correction = TRUE) -> bytes:
     """
     A PDF with the outlines of a stock's labels and a rule of 100 mm.
 
@@ -182,76 +213,19 @@ def print_test_sheet(stock: Stock, *, made_on: date) -> bytes:
     Args:
         stock: Sheet or roll.
         made_on: Date of the document.
+        correction: How the printer is off.
     """
-    corners = [stock.corner_mm(place) for place in range(stock.count)]
+    boxes: list[Data] = []
+    for place in range(stock.count):
+        left, top = stock.corner_mm(place)
+        right, bottom = left + stock.label_mm[0], top + stock.label_mm[1]
+        (left, top), (right, bottom) = correction.put((left, top)), correction.put((right, bottom))
+        boxes.append([left, top, right - left, bottom - top])
     data: dict[str, Data] = {
         "page_mm": stock.page_mm,
         "label_mm": stock.label_mm,
-        "corners_mm": corners,
+        "boxes_mm": boxes,
+        "rule_mm": 100 / correction.stretch[0],
         "name": stock.name,
     }
     return typeset("test_sheet", data, pictures={}, made_on=made_on)
-
-
-def _sheet_data(labels: Sequence[Label], stock: Stock, *, start: int) -> dict[str, Data]:
-    if not labels:
-        raise BadValue("there is no label to print", hint="name at least one code")
-    if not 1 <= start <= stock.count:
-        raise BadValue(
-            f"place {start} is not on a sheet {stock.name}", hint=f"use 1 to {stock.count}"
-        )
-    pages: list[list[Data]] = [[]]
-    for place, label in enumerate(labels, start - 1):
-        if place % stock.count == 0 and pages[-1]:
-            pages.append([])
-        left, top = stock.corner_mm(place % stock.count)
-        pages[-1].append({"left_mm": left, "top_mm": top, **_label_data(label, stock)})
-    return {
-        "title": _document_title(labels),
-        "page_mm": stock.page_mm,
-        "label_mm": stock.label_mm,
-        "rule_top_mm": _rule_top_mm(stock),
-        "pages": pages,
-    }
-
-
-def _document_title(labels: Sequence[Label]) -> str:
-    first, last = labels[0].code, labels[-1].code
-    return f"Label {first}" if len(labels) == 1 else f"{len(labels)} labels, {first} to {last}"
-
-
-def _rule_top_mm(stock: Stock) -> float | None:
-    """Top of the strip for the 100 mm rule: the margin below the labels, or above, or none."""
-    _, last_top = stock.corner_mm(stock.count - 1)
-    below = last_top + stock.label_mm[1]
-    if stock.page_mm[0] < 110:
-        return None
-    if stock.page_mm[1] - below >= _RULE_ROOM_MM:
-        return below + 1
-    return 1.0 if stock.margin_mm[1] >= _RULE_ROOM_MM else None
-
-
-def _label_data(label: Label, stock: Stock) -> dict[str, Data]:
-    placing = place_on_label(
-        stock, svg_modules(label.symbol_svg), label.code, alert=bool(label.alert)
-    )
-    return {
-        "symbol_box": _box_data(placing.symbol),
-        "words_box": _box_data(placing.words),
-        "beside": placing.beside,
-        "code_pt": placing.code_pt,
-        "code": label.code,
-        "name": label.title,
-        "lines": label.lines,
-        "alert": label.alert,
-        "symbol": label.symbol_svg,
-    }
-
-
-def _box_data(box: Box) -> dict[str, Data]:
-    return {
-        "left_mm": box.left_mm,
-        "top_mm": box.top_mm,
-        "width_mm": box.width_mm,
-        "height_mm": box.height_mm,
-    }

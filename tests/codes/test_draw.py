@@ -113,7 +113,7 @@ def test_data_matrix_has_its_solid_and_its_broken_border() -> None:
     """ISO/IEC 16022: left and bottom borders are solid, top and right alternate."""
     symbol = draw_data_matrix("BC0002J")
 
-    assert symbol.size_modules == (14, 14)
+    assert symbol.size_modules == (16, 16)
     assert "".join(row[0] for row in symbol.rows) == "#" * 12
     assert symbol.rows[-1] == "#" * 12
     assert symbol.rows[0] == "#." * 6

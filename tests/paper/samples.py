@@ -11,7 +11,7 @@ from salvage.codes.draw import draw_qr, symbol_svg
 from salvage.codes.payload import wrap
 from salvage.ids import next_code
 from salvage.paper.card import StoryCard
-from salvage.paper.label import Label
+from salvage.paper.label_page import Label
 from salvage.paper.receipt import Receipt
 
 DAY = date(2026, 5, 4)

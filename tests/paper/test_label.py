@@ -10,7 +10,7 @@ from PIL import Image
 
 from salvage.codes.draw import draw_code128, draw_data_matrix, symbol_svg
 from salvage.errors import BadValue
-from salvage.paper.label import draw_labels_png, print_labels, print_test_sheet
+from salvage.paper.label import draw_labels_png, print_labels, print_outlines
 from salvage.paper.stock import A4_MM, LETTER_MM, STOCKS, parse_stock, roll
 from tests.paper import printed
 from tests.paper.samples import DAY, codes, label
@@ -158,7 +158,7 @@ def test_a_rule_of_100_mm_stands_where_there_is_room(name: str, has_rule: bool) 
 def test_a_test_sheet_shows_every_place_and_the_rule() -> None:
     """The outlines of all places lie where the labels will."""
     stock = STOCKS["a4-3x8"]
-    with printed.opened(print_test_sheet(stock, made_on=DAY)) as document:
+    with printed.opened(print_outlines(stock, made_on=DAY)) as document:
         page = document.pages[0]
         boxes = [
             (round(r["x0"] * printed.MM_PER_PT, 1), round(r["top"] * printed.MM_PER_PT, 1))
@@ -167,14 +167,14 @@ def test_a_test_sheet_shows_every_place_and_the_rule() -> None:
         ]
         lines = [line["x1"] - line["x0"] for line in page.lines]
 
-    assert printed.sizes_mm(print_test_sheet(stock, made_on=DAY)) == [A4_MM]
+    assert printed.sizes_mm(print_outlines(stock, made_on=DAY)) == [A4_MM]
     assert sorted(boxes) == sorted(stock.corner_mm(place) for place in range(24))
     assert max(lines) * printed.MM_PER_PT == pytest.approx(100, abs=0.05)
 
 
 def test_a_roll_has_a_test_label() -> None:
     """A single label's test print has its size and fits its page."""
-    pdf = print_test_sheet(STOCKS["roll-50x25"], made_on=DAY)
+    pdf = print_outlines(STOCKS["roll-50x25"], made_on=DAY)
 
     assert printed.sizes_mm(pdf) == [(50, 25)]
     assert "50×25mm" in printed.letters(pdf)
