@@ -9,60 +9,44 @@ from typing import TYPE_CHECKING
 
 from salvage.errors import BadOutline, BadValue, Held, NoRoom, Refused
 from salvage.ids import Code
-from salvage.records.region import Region, region_of_text
+from salvage.records.region import Region
 from salvage.records.things import Board, Cut, Piece, Reservation
 from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_cut, load_reservation
 from salvage.store.rows import select
-from salvage.units import format_mm, from_um
+from salvage.units import from_um
 from salvage.work.area import board_outline, read_taken, usable_with
 from salvage.work.board_rules import check_reservable
-from salvage.work.library import ChosenShape
+from salvage.work.cut_spot import Spot, describe_spot, spot_of_reservation
 from salvage.work.settings import read_settings
 from salvage.work.verdict import find_obstacles
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
-    from salvage.geometry.placing import Placement
+    pass
+
+__all__ = [
+    "ONE_BOARD",
+    "CutView",
+    "NewCut",
+    "PlanSeat",
+    "Spot",
+    "append_cut",
+    "append_release",
+    "append_reservation",
+    "check_clear",
+    "check_room",
+    "describe_spot",
+    "record_cut",
+    "release",
+    "reserve",
+    "spot_of_reservation",
+    "usual_kerf_mm",
+]
 
 # ISO 22095:2020, 3.3.1: materials from a single source that keep their characteristics. A piece cut
 # from one board is that; an assembled article may not be.
 ONE_BOARD = "identity preserved"
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """
-    Where a shape goes on a board.
-
-    Args:
-        shape: The shape at its size.
-        x_um, y_um: Where the centre of its bounding box goes, in board coordinates.
-        angle_mdeg: Turned counter-clockwise, in thousandths of a degree.
-        side: The face that the cutter sees; from the back the shape is mirrored, so that it comes
-            out as drawn when the piece is turned over.
-        fixed: The region itself, where it was settled before, as by a reservation.
-    """
-
-    shape: ChosenShape
-    x_um: int
-    y_um: int
-    angle_mdeg: int = 0
-    side: str = "front"
-    fixed: Region | None = None
-
-    @property
-    def placement(self) -> Placement:
-        """The same for the geometry."""
-        from salvage.geometry.placing import Placement
-
-        return Placement(self.x_um, self.y_um, self.angle_mdeg, self.side == "back")
-
-    def region(self) -> Region:
-        """The region of the board that the shape covers."""
-        from salvage.geometry.placing import place
-
-        return self.fixed or place(self.shape.region, self.placement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -388,28 +372,3 @@ def append_release(change: Change, reservation: Code, reason: str) -> Reservatio
         {"reason": reason, "usable_um2": usable},
     )
     return load_reservation(change.conn, reservation)
-
-
-def spot_of_reservation(reservation: Reservation) -> Spot:
-    """The spot that a reservation holds, to be cut as it stands."""
-    region = region_of_text(reservation.region)
-    return Spot(
-        ChosenShape(reservation.shape, region),
-        reservation.x_um,
-        reservation.y_um,
-        reservation.angle_mdeg,
-        "back" if reservation.mirrored else "front",
-        fixed=region,
-    )
-
-
-def describe_spot(spot: Spot) -> str:
-    """
-    Where a shape goes, in words.
-
-    >>> describe_spot(Spot(ChosenShape("kite", Region(((0, 0), (1, 0), (0, 1)))), 30500, 42000))
-    'kite at 30.5 mm, 42 mm, front'
-    """
-    turned = f", turned {spot.angle_mdeg / 1000:g}°" if spot.angle_mdeg else ""
-    where = f"{format_mm(from_um(spot.x_um))}, {format_mm(from_um(spot.y_um))}"
-    return f"{spot.shape.name} at {where}{turned}, {spot.side}"

@@ -58,6 +58,8 @@ class BoardFilter:
         donor, drop_off: Only boards that came from there.
         type, colour: Only boards of that type or colour.
         thickness_mm: Only boards of that thickness, to a tenth of a millimetre.
+        only: Only these boards.
+        keep_off: None of these boards.
     """
 
     cleared_only: bool = False
@@ -66,6 +68,8 @@ class BoardFilter:
     type: str = ""
     colour: str = ""
     thickness_mm: float | None = None
+    only: tuple[Code, ...] = ()
+    keep_off: tuple[Code, ...] = ()
 
 
 EVERY_BOARD = BoardFilter()
@@ -249,7 +253,9 @@ def boards_in_question(shop: Workshop, filters: BoardFilter) -> tuple[Board, ...
     return tuple(
         board
         for board in boards
-        if all(o.mend.startswith("salvage board clear") for o in find_obstacles(conn, board))
+        if (not filters.only or board.code in filters.only)
+        and board.code not in filters.keep_off
+        and all(o.mend.startswith("salvage board clear") for o in find_obstacles(conn, board))
     )
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from salvage.errors import BadValue
-from salvage.store.lookup import load_donor, load_drop_off
+from salvage.ids import Code
+from salvage.store.lookup import load_board, load_donor, load_drop_off
 from salvage.units import parse_from_zero_mm, parse_length_mm
 from salvage.work.fitting import BoardFilter, Wish
 from salvage.work.import_drop_offs import parse_count
@@ -51,6 +53,7 @@ class TypedFilter:
         donor, drop_off: Codes.
         type, colour: Words.
         thickness: A length.
+        only, keep_off: Codes of boards.
     """
 
     cleared: bool = False
@@ -59,6 +62,8 @@ class TypedFilter:
     type: str = ""
     colour: str = ""
     thickness: str = ""
+    only: tuple[str, ...] = ()
+    keep_off: tuple[str, ...] = ()
 
 
 def parse_wish(shop: Workshop, typed: TypedWish) -> Wish:
@@ -113,7 +118,9 @@ def parse_demand(shop: Workshop, text: str) -> Demand:
     shape, _, width = name.partition("@")
     quantity = parse_count(number or "1", field=text)
     width_mm = parse_length_mm(width, field=text) if width else None
-    return Demand(choose_shape(shop, name=shape, width_mm=width_mm), quantity)
+    chosen = choose_shape(shop, name=shape, width_mm=width_mm)
+    label = f"{chosen.name}@{width_mm:g}" if width_mm else ""
+    return Demand(chosen, quantity, label)
 
 
 def parse_filter(shop: Workshop, typed: TypedFilter) -> BoardFilter:
@@ -140,4 +147,31 @@ def parse_filter(shop: Workshop, typed: TypedFilter) -> BoardFilter:
         thickness_mm=(
             parse_length_mm(typed.thickness, field="--thickness") if typed.thickness else None
         ),
+        only=read_boards(shop, typed.only, field="--only"),
+        keep_off=read_boards(shop, typed.keep_off, field="--keep-off"),
     )
+
+
+def read_boards(shop: Workshop, typed: Sequence[str], *, field: str) -> tuple[Code, ...]:
+    """
+    Codes of boards as typed, also several in one word with commas between.
+
+    Raises:
+        BadCode: If one is no code of a board.
+        NotFound: If there is no such board.
+    """
+    words = [word for text in typed for word in re.split(r"[,\s]+", text) if word]
+    codes = (read_code(shop, text=word, kinds="B", field=field) for word in words)
+    return tuple(dict.fromkeys(load_board(shop.conn, code).code for code in codes))
+
+
+def read_places(shop: Workshop, typed: Sequence[str], *, field: str) -> tuple[Code, ...]:
+    """
+    Codes of reserved places as typed, also several in one word with commas between.
+
+    Raises:
+        BadCode: If one is no code of a place.
+    """
+    words = [word for text in typed for word in re.split(r"[,\s]+", text) if word]
+    codes = (read_code(shop, text=word, kinds="R", field=field) for word in words)
+    return tuple(dict.fromkeys(codes))
