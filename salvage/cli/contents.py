@@ -64,15 +64,15 @@ def _photo() -> CommandSet:
 
 
 def _mat() -> CommandSet:
-    from salvage.cli import measure
+    from salvage.cli import mat
 
-    return measure.mats
+    return mat.commands
 
 
 def _measure() -> CommandSet:
     from salvage.cli import measure
 
-    return measure.measuring
+    return measure.commands
 
 
 def _label() -> CommandSet:

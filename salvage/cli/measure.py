@@ -1,138 +1,95 @@
-"""``salvage mat`` and ``measure``: printed photo mats, and outlines from photos on them."""
+"""``salvage measure``: a board's outline from a photo."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
 from salvage.cli.command import CommandSet
-from salvage.cli.count import count_of
-from salvage.cli.files import check_target, read_file, write_file
-from salvage.cli.options import BoardCode, Force, Out
-from salvage.cli.records import board_record, record_of
+from salvage.cli.failures import Misuse
+from salvage.cli.files import check_target, naming, read_file, write_file
+from salvage.cli.measured_view import measured_lines, measured_record, show_refusal
+from salvage.cli.options import Force, completer
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import Column, note, show_change, show_list
+from salvage.cli.show import note, show_change, show_record
+from salvage.errors import SalvageError
 
 if TYPE_CHECKING:
-    from salvage.photo.measure.result import Measurement
-    from salvage.work.measuring import BoardMeasured
+    from salvage.records.things import Board
+    from salvage.work.measuring import PhotoMeasured
+    from salvage.work.photos import Corners, NewPhoto
+    from salvage.work.taking import Taking
+    from salvage.work.workshop import Workshop
 
-mats = CommandSet("mat", "Printed photo mats: print, check, list.", "salvage mat print")
-measuring = CommandSet()
+    Shown: TypeAlias = tuple[PhotoMeasured, Board | None]
 
-_Serial = Annotated[
-    str, typer.Option("--mat", metavar="SERIAL", help="Which mat; the newest if left out.")
-]
-
-
-@mats.command("print", example="salvage mat print --paper a3 --colour cyan", changes=True)
-def print_mat(
-    context: typer.Context,
-    paper: Annotated[
-        str, typer.Option(help="a4, a3, letter, legal, a2, or tiles for joined sheets.")
-    ] = "a4",
-    colour: Annotated[str, typer.Option(help="A colour that the boards do not have.")] = "magenta",
-    out: Out = "",
-    force: Force = False,
-) -> None:
-    """Print a photo mat as a PDF, true to size, with a serial of its own."""
-    from salvage.work import measuring as work
-
-    session = session_of(context)
-    printed: list[work.PrintedMatView] = []
-    with session.open(create=True) as shop:
-
-        def make() -> bytes:
-            printed.append(
-                work.print_mat(shop, paper=paper, colour=colour, dry_run=session.dry_run)
-            )
-            return printed[0].pdf
-
-        path = write_file(session, out or f"mat-{paper}-{colour}.pdf", make, force=force)
-    (view,) = printed
-    serial = view.mat.serial
-    show_change(
-        session,
-        record_of(view.mat, path=str(path)),
-        lines=[
-            f"mat {serial} for {paper} written: {path}",
-            "print it at 100 %, then measure its two 200 mm bars with a steel rule",
-        ],
-        codes=[serial],
-        next_step=f"mat check 200.0 200.0 --mat {serial}",
-    )
+commands = CommandSet()
 
 
-@mats.command("check", example="salvage mat check 199.6 200.1", changes=True)
-def check_mat(
-    context: typer.Context,
-    long_bar: Annotated[str, typer.Argument(metavar="LONG", help="The bar on the long side.")],
-    short_bar: Annotated[str, typer.Argument(metavar="SHORT", help="The bar on the short side.")],
-    mat: _Serial = "",
-) -> None:
-    """Record what a ruler reads on a printed mat's bars; every photo on it is corrected so."""
-    from salvage.units import parse_length_mm
-    from salvage.work import measuring as work
-
-    session = session_of(context)
-    with session.open() as shop:
-        checked = work.check_mat(
-            shop,
-            serial=mat,
-            long_mm=parse_length_mm(long_bar, field="LONG"),
-            short_mm=parse_length_mm(short_bar, field="SHORT"),
-            dry_run=session.dry_run,
-        )
-    show_change(
-        session,
-        record_of(checked),
-        lines=[f"mat {checked.serial}: bars {long_bar} and {short_bar}, kept for this mat"],
-        codes=[checked.serial],
-        next_step="measure BOARD PHOTO",
-    )
-
-
-@mats.command("list", example="salvage mat list")
-def list_mats(context: typer.Context) -> None:
-    """List the mats that were printed, newest first."""
-    from salvage.work import measuring as work
-
-    session = session_of(context)
-    with session.open() as shop:
-        found = work.list_mats(shop)
-    show_list(
-        session,
-        [record_of(mat) for mat in found],
-        (
-            Column("mat", "serial"),
-            Column("paper", "paper"),
-            Column("colour", "colour"),
-            Column("long bar mm", "bar_x_mm", lambda mm: f"{mm:g}"),
-            Column("short bar mm", "bar_y_mm", lambda mm: f"{mm:g}"),
-            Column("printed", "printed_at"),
-        ),
-        empty="no mat was printed yet",
-    )
-
-
-@measuring.command(
+@commands.command(
     "measure", example="salvage measure BC0002J board.jpg --overlay look.jpg", changes=True
 )
 def measure(
     context: typer.Context,
-    code: BoardCode,
-    photo: Annotated[str, typer.Argument(metavar="PHOTO", help="The board on the mat.")],
+    named: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="[BOARD] PHOTO",
+            help="The board, and its photo; a photo alone is measured and nothing is kept.",
+            autocompletion=completer("B"),
+        ),
+    ],
     second: Annotated[
         str, typer.Option(metavar="PHOTO", help="From another side: measures the height.")
     ] = "",
-    mat: _Serial = "",
+    mat: Annotated[
+        str,
+        typer.Option(metavar="SERIAL", help="Refuse the photo if it shows another mat."),
+    ] = "",
+    take: Annotated[
+        str,
+        typer.Option(metavar="WHERE", help="Of two boards: the left, right, upper or lower one."),
+    ] = "",
+    other: Annotated[
+        str, typer.Option("--with", metavar="BOARD2", help="Record the other of two boards too.")
+    ] = "",
+    form: Annotated[
+        str,
+        typer.Option(metavar="NAME", help="Record this form factor's outline, if it agrees."),
+    ] = "",
+    card: Annotated[
+        str,
+        typer.Option(
+            metavar='"X,Y X,Y X,Y X,Y"',
+            help="Without a mat: corners of a bank card beside the board, in pixels: lower left,"
+            " lower right, upper right, upper left.",
+        ),
+    ] = "",
+    corners: Annotated[
+        str,
+        typer.Option(
+            metavar='"X,Y X,Y X,Y X,Y"',
+            help="Without a mat: corners of a rectangle of known --size, such as the board's own.",
+        ),
+    ] = "",
+    size: Annotated[
+        str, typer.Option(metavar="WxH", help="Width x height of that rectangle, in mm.")
+    ] = "",
+    dpi: Annotated[
+        float, typer.Option(metavar="DPI", help="The photo is a flatbed scan of this resolution.")
+    ] = 0.0,
     overlay: Annotated[
         str, typer.Option(metavar="FILE", help="Write the photo with the outline on it.")
     ] = "",
     replace: Annotated[
-        bool, typer.Option("--replace", help="Take it though the board has another size on record.")
+        bool,
+        typer.Option(
+            "--replace",
+            help="Take it though the board has another size on record, or strays from --form.",
+        ),
     ] = False,
     force: Force = False,
 ) -> None:
@@ -140,85 +97,151 @@ def measure(
     Take a board's outline, holes and area from a photo on a printed mat.
 
     Look at the overlay before you cut: a thing that lies over the board's edge looks like board.
+    Without a mat the outline is coarser, and says so.
     """
-    from salvage.work import measuring as work
+    session = session_of(context)
+    code, photo = _split(session, named)
+    if not code and (form or other or replace):
+        raise Misuse("--form, --with and --replace change a record: name the board first")
+    if other and form:
+        raise Misuse("--form and --with do not go together: snap each board by itself")
+    with naming(photo):
+        try:
+            taking = _read_taking(mat, take, card=card, corners=corners, size=size, dpi=dpi)
+            photos = _read_photos(session, [photo, second], taking)
+            if overlay:
+                check_target(session, overlay, force=force)
+            views = _measure(session, (code, other), photos, taking, form=form, replace=replace)
+        except SalvageError as error:
+            show_refusal(session, error)
+            raise
+    if overlay:
+        _write_overlay(session, views[0][0], overlay, force=force)
+    _show(session, views, photo)
+
+
+def _split(session: Session, named: Sequence[str]) -> tuple[str, str]:
+    """The board's code, empty for none, and the photo's name."""
+    from salvage.ids import tidy_code
+
+    if len(named) > 2:
+        raise Misuse("give one board and one photo; a second photo goes after --second")
+    if len(named) == 2:
+        return named[0], named[1]
+    (only,) = named
+    is_there = (session.world.folder / Path(only).expanduser()).exists()
+    if not is_there and "." not in only and tidy_code(only)[:1] == "B":
+        raise Misuse(f"name the photo too: salvage measure {only} PHOTO")
+    return "", only
+
+
+def _read_taking(mat: str, take: str, *, card: str, corners: str, size: str, dpi: float) -> Taking:
+    from salvage.work.spots import parse_corners_px, parse_size_mm
+    from salvage.work.taking import Taking
+
+    def picked(text: str, field: str) -> Corners | None:
+        return parse_corners_px(text, field=field) if text else None
+
+    return Taking(
+        serial=mat,
+        card_px=picked(card, "--card"),
+        corners_px=picked(corners, "--corners"),
+        size_mm=parse_size_mm(size, field="--size") if size else None,
+        dpi=dpi,
+        take=take.strip().lower(),
+    )
+
+
+def _read_photos(session: Session, names: Sequence[str], taking: Taking) -> tuple[NewPhoto, ...]:
     from salvage.work.photos import NewPhoto
+    from salvage.work.taking import check_taking
+
+    told = [name for name in names if name]
+    # Before the files: a line that makes no sense is told first.
+    check_taking(taking, [NewPhoto(b"", name) for name in told])
+    caption = "on mat"
+    if taking.card_px is not None:
+        caption = "beside a bank card"
+    elif taking.corners_px is not None:
+        caption = "with picked corners"
+    elif taking.dpi:
+        caption = "flatbed scan"
+    return tuple(
+        NewPhoto(read_file(session, name), Path(name).name, caption=caption) for name in told
+    )
+
+
+def _measure(
+    session: Session,
+    codes: tuple[str, str],
+    photos: tuple[NewPhoto, ...],
+    taking: Taking,
+    *,
+    form: str,
+    replace: bool,
+) -> list[Shown]:
+    """The boards that were measured; the first is the one that was named first."""
+    from salvage.work import measuring as work
     from salvage.work.reading import read_code
 
-    session = session_of(context)
-    photos = tuple(
-        NewPhoto(read_file(session, name), Path(name).name, caption="on mat")
-        for name in filter(None, (photo, second))
-    )
-    if overlay:
-        check_target(session, overlay, force=force)
+    code, other = codes
+    if not code:
+        shop = _shop_if_any(session)
+        if shop is None:
+            return [(work.measure_only(None, photos=photos, taking=taking), None)]
+        with shop:
+            return [(work.measure_only(shop, photos=photos, taking=taking), None)]
     with session.open() as shop:
-        view = work.measure_board(
+        board = read_code(shop, text=code, kinds="B")
+        if not other:
+            view = work.measure_board(
+                shop,
+                board=board,
+                photos=photos,
+                taking=taking,
+                form=form,
+                replace=replace,
+                dry_run=session.dry_run,
+            )
+            return [(view.found, view.board)]
+        pair = work.measure_two_boards(
             shop,
-            board=read_code(shop, text=code, kinds="B"),
+            boards=(board, read_code(shop, text=other, kinds="B")),
             photos=photos,
-            serial=mat,
+            taking=taking,
             replace=replace,
             dry_run=session.dry_run,
         )
-    if overlay:
-        _write_overlay(session, view, overlay, force=force)
-    show_change(
-        session,
-        measured_record(view),
-        lines=_measured_lines(view),
-        codes=[view.board.code],
-        next_step=f"scan {view.board.code}",
-    )
+        return [(view.found, view.board) for view in pair]
 
 
-def _write_overlay(session: Session, view: BoardMeasured, name: str, *, force: bool) -> None:
+def _shop_if_any(session: Session) -> Workshop | None:
+    """The open workshop; None where there is none and none was named."""
+    from salvage.work.workshop import DATABASE_NAME
+
+    is_there = (session.folder / DATABASE_NAME).exists()
+    return session.open() if is_there or session.shop else None
+
+
+def _write_overlay(session: Session, view: PhotoMeasured, name: str, *, force: bool) -> None:
     picture = view.measurement.pictures.overlay_jpeg
     path = write_file(session, name, lambda: picture, force=force)
     if not session.dry_run:
         note(session, f"overlay written: {path}")
 
 
-def measured_record(view: BoardMeasured) -> dict[str, Any]:
-    """A measured board as JSON: outline and holes in millimetres, intervals, how it was taken."""
-    found = view.measurement
-    rings = [[[x / 1000, y / 1000] for x, y in ring] for ring in _rings(found)]
-    return {
-        "board": board_record(view.board),
-        "mat": view.mat.serial,
-        "outline_mm": rings[0],
-        "holes_mm": rings[1:],
-        "holes": [
-            {
-                "centre_mm": [round(value, 3) for value in hole.centre_mm],
-                "diameter_mm": round(hole.diameter_mm, 3),
-                "kind": hole.kind,
-            }
-            for hole in found.holes
-        ],
-        "area_mm2": round(found.area_mm2, 2),
-        "area_interval_mm2": [round(value, 2) for value in found.area_interval_mm2],
-        "interval_mm": round(found.interval_mm, 3),
-        "px_per_mm": round(found.px_per_mm, 2),
-        "method": found.method,
-        "height_mm": round(found.height.upper_mm, 2),
-        "height_source": found.height.source,
-        "warnings": list(found.warnings),
-    }
-
-
-def _rings(found: Measurement) -> list[Any]:
-    return [found.outline.outer, *found.outline.holes]
-
-
-def _measured_lines(view: BoardMeasured) -> list[str]:
-    found = view.measurement
-    width, height = found.outline.size_mm
-    low, high = found.area_interval_mm2
-    size = f"{width:.2f} x {height:.2f} mm, edges within {found.interval_mm:.2f} mm (95 %)"
-    area = f"area {found.area_mm2:.0f} mm², between {low:.0f} and {high:.0f} (95 %)"
-    return [
-        f"{view.board.code}  {size}",
-        f"  {area}; {count_of(len(found.holes), 'hole')}",
-        *(f"  note: {warning}" for warning in found.warnings),
-    ]
+def _show(session: Session, views: Sequence[Shown], photo: str) -> None:
+    lines = [line for view in views for line in measured_lines(*view, photo=photo)]
+    records = [measured_record(*view) for view in views]
+    codes = [board.code for _, board in views if board]
+    if not codes:
+        plain = ("area_mm2", "interval_mm", "method")
+        show_record(session, records[0], lines=lines, plain=plain)
+        return
+    show_change(
+        session,
+        records[0] if len(records) == 1 else records,
+        lines=lines,
+        codes=codes,
+        next_step=f"scan {codes[0]}",
+    )

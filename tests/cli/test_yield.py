@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.desk import Desk, Told
 from tests.faces.steps_measure import mat_photo
@@ -80,8 +81,8 @@ def test_a_photo_without_a_mat_is_refused_with_a_mend(tmp_path: Path) -> None:
     board = desk.do(f"board add {drop_off} --type network-board --plain").first
     none = _refused(desk.run(f"measure {board} nothing.jpg"))
     (tmp_path / "text.jpg").write_text("no photo")
-    no_mat = _refused(desk.run(f"measure {board} text.jpg"))
-    desk.do("mat print")
+    Image.new("RGB", (1600, 1200), (120, 90, 60)).save(tmp_path / "bench.png")
+    no_mat = _refused(desk.run(f"measure {board} bench.png"))
     text = _refused(desk.run(f"measure {board} text.jpg"))
 
     assert "is not there" in none

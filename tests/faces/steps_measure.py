@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 from salvage.ids import Code
-from salvage.work import measuring, record
+from salvage.work import mats, measuring, record
 from salvage.work.photos import NewPhoto
+from salvage.work.taking import Taking
 from salvage.work.workshop import Workshop
+from tests.benchmarks.photo_layout import make_layout
+from tests.benchmarks.photo_scene import Placed, render
 from tests.benchmarks.photo_shots import make_case
 from tests.faces.step import Memory, Step
 
@@ -16,6 +20,15 @@ from tests.faces.step import Memory, Step
 def mat_photo() -> bytes:
     """A board on the A4 mat, as a small phone photo."""
     return make_case(11, megapixels=3, tilt_deg=10).photos()[0]
+
+
+@cache
+def pair_photo() -> bytes:
+    """Two strips of board on the A4 mat, the longer one below, as a small phone photo."""
+    case = make_case(11, megapixels=3, tilt_deg=10)
+    low, high = (make_layout(seed, shape="strip") for seed in (11, 12))
+    boards = (Placed(low, 122.0, 45.0, 0.0, 0.5), Placed(high, 122.0, 120.0, 0.0, 0.5))
+    return render(replace(case.scene, boards=boards), case.first)
 
 
 def _record(shop: Workshop, memory: Memory) -> Code:
@@ -28,15 +41,24 @@ def _measure(shop: Workshop, memory: Memory) -> None:
     measuring.measure_board(shop, board=memory["flat"], photos=(photo,))
 
 
+def _measure_two(shop: Workshop, memory: Memory) -> None:
+    measuring.measure_two_boards(
+        shop,
+        boards=(memory["low"], memory["high"]),
+        photos=(NewPhoto(pair_photo(), "pair.jpg", caption="on mat"),),
+        taking=Taking(take="lower"),
+    )
+
+
 STEPS = (
     Step(
         "print_mat",
-        lambda shop, memory: measuring.print_mat(shop, paper="a4", colour="magenta"),
+        lambda shop, memory: mats.print_mat(shop, paper="a4", colour="magenta"),
         "mat print --paper a4 --out {out}/mat.pdf",
     ),
     Step(
         "check_mat",
-        lambda shop, memory: measuring.check_mat(shop, long_mm=200.3, short_mm=199.8),
+        lambda shop, memory: mats.check_mat(shop, long_mm=200.3, short_mm=199.8),
         "mat check 200.3 199.8",
     ),
     Step(
@@ -46,4 +68,21 @@ STEPS = (
         made="flat",
     ),
     Step("measure_board", _measure, "measure {flat} {on_mat}"),
+    Step(
+        "record_boards",
+        _record,
+        "board add {drop_off} --type network-board --thickness 1.6",
+        made="low",
+    ),
+    Step(
+        "record_boards",
+        _record,
+        "board add {drop_off} --type network-board --thickness 1.6",
+        made="high",
+    ),
+    Step(
+        "measure_two_boards",
+        _measure_two,
+        "measure {low} {pair} --take lower --with {high}",
+    ),
 )

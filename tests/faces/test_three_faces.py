@@ -23,7 +23,7 @@ from tests.bench import START, dump, seeded_entropy
 from tests.desk import Desk
 from tests.faces.scenario import STEPS
 from tests.faces.step import TABLE, TERN, Memory, photo_bytes
-from tests.faces.steps_measure import mat_photo
+from tests.faces.steps_measure import mat_photo, pair_photo
 
 Dump = dict[str, list[tuple[object, ...]]]
 
@@ -61,10 +61,12 @@ def play_command_line(folder: Path) -> Dump:
     (folder / "table.csv").write_bytes(TABLE)
     (folder / "front.png").write_bytes(photo_bytes())
     (folder / "on-mat.jpg").write_bytes(mat_photo())
+    (folder / "pair.jpg").write_bytes(pair_photo())
     files = {
         "table": folder / "table.csv",
         "photo": folder / "front.png",
         "on_mat": folder / "on-mat.jpg",
+        "pair": folder / "pair.jpg",
         "tern": TERN,
     }
     memory: dict[str, object] = {**files, "out": folder}

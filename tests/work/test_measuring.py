@@ -7,7 +7,8 @@ import pytest
 from salvage.errors import Refused
 from salvage.geometry.outline import rectangle
 from salvage.ids import Code
-from salvage.work.measuring import measure_board, print_mat
+from salvage.work.mats import print_mat
+from salvage.work.measuring import measure_board
 from salvage.work.photos import NewPhoto
 from salvage.work.record import NewBoard, record_boards
 from salvage.work.workshop import Workshop

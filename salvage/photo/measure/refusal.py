@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from salvage.records.region import Region
 
 REASONS: dict[str, str] = {
-    "no-mat": "lay the board on the printed mat and take in the whole mat",
+    "no-mat": "lay the board on a printed mat (salvage mat print) and take in the whole mat",
     "too-few-markers": "take in the whole mat, with nothing lying on its border",
     "lop-sided-markers": "take in the whole mat: markers must be seen all round the board",
     "mirrored": "turn off mirroring in the camera, or print the mat anew without mirroring",
@@ -29,7 +29,8 @@ REASONS: dict[str, str] = {
     "overexposed": "turn down the exposure or move the lamp; white paper must not burn out",
     "too-small": "go nearer, or send the photo in full size instead of through a chat",
     "no-board": "lay a board inside the coloured field",
-    "two-boards": "take the other board away, or choose one of the two outlines",
+    "two-boards": "take the other board away, or choose one: --take left, right, upper or lower;"
+    " --with BOARD records the other one too",
     "cut-off": "take in the whole board",
     "over-border": "move the board until coloured field is seen all round it, or use a larger mat",
     "low-contrast": "use a mat whose colour the board does not have",

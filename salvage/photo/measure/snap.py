@@ -13,11 +13,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from salvage.photo.measure.align import lay_on, moved, polygon_of, region_of
+from salvage.photo.measure.align import Fit, lay_on, moved, polygon_of, region_of
 from salvage.records.region import Region
 
 if TYPE_CHECKING:
     import numpy as np
+    import shapely
     from numpy.typing import NDArray
 
     from salvage.photo.measure.result import Measurement
@@ -53,13 +54,14 @@ class Snap:
 
     Args:
         form: The form factor.
-        region: Its outline and holes as a region, in its own frame.
+        region: Its outline and mounting holes in its own frame, and the board's other holes.
         mean_mm: Mean distance of the measured outline from it.
         most_mm: Largest distance.
         area_off: Measured area divided by its area, less 1.
         holes_found: How many of its mounting holes were measured where they should be.
         turn_deg: By how much the measured board is turned to lie on it, counter-clockwise.
         agrees: Whether nothing is farther off than the measurement's interval allows.
+        fit: How the measured board is carried to lie on it.
     """
 
     form: FormFactor
@@ -70,6 +72,15 @@ class Snap:
     holes_found: int
     turn_deg: float
     agrees: bool
+    fit: Fit
+
+    def in_board_frame(self, points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+        """Points of the form's frame in the frame that the board was measured in, in mm."""
+        import numpy as np
+
+        c, s = math.cos(self.fit.turn_rad), math.sin(self.fit.turn_rad)
+        back = (np.array(points, float) - self.fit.shift_mm) @ np.array([[c, -s], [s, c]])
+        return [(float(x), float(y)) for x, y in back]
 
 
 def snap_to_form(measurement: Measurement, form: FormFactor) -> Snap:
@@ -95,14 +106,28 @@ def snap_to_form(measurement: Measurement, form: FormFactor) -> Snap:
     outer = shapely.Polygon(moved(polygon_of(measurement.outline), fit).exterior)
     return Snap(
         form,
-        region_of(drilled),
+        region_of(_with_other_holes(drilled, moved(polygon_of(measurement.outline), fit))),
         fit.mean_mm,
         fit.most_mm,
         float(outer.area) / float(whole.area) - 1,
         found,
         math.degrees(fit.turn_rad) % 360,
         fit.mean_mm <= measurement.interval_mm and found == len(form.holes),
+        fit,
     )
+
+
+def _with_other_holes(form: shapely.Polygon, board: shapely.Polygon) -> shapely.Polygon:
+    """The form with those holes of the board that are none of its mounting holes."""
+    import shapely
+
+    own = [shapely.Polygon(ring) for ring in form.interiors]
+    for ring in board.interiors:
+        hole = shapely.Polygon(ring)
+        is_inside = shapely.Polygon(form.exterior).contains_properly(hole)
+        if is_inside and not any(hole.intersects(other) for other in own):
+            own.append(hole)
+    return shapely.Polygon(form.exterior, [list(hole.exterior.coords) for hole in own])
 
 
 def best_form(measurement: Measurement, forms: Sequence[FormFactor]) -> list[Snap]:
