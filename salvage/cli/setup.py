@@ -28,8 +28,8 @@ def setup(
     """
     Show the settings, or change some of them.
 
-    Settings: name, place, contact, web-address, currency, device, operator, kerf-mm, tool-mm,
-    wall-mm, least-mm, hold-days, fonts-folder.
+    Settings: name, place, contact, web-address, currency, operator, kerf-mm, tool-mm,
+    wall-mm, least-mm, hold-days, fonts-folder, printer.
     """
     from salvage.cli.failures import Misuse
     from salvage.work.settings import show_settings

@@ -19,7 +19,7 @@ from typing import TypeVar
 
 from salvage.canonical import Json, sha256_hex
 from salvage.errors import BadValue, StoreTrouble
-from salvage.ids import Code, next_code, uuid7
+from salvage.ids import LETTERS, Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data
 from salvage.store.connection import plain_errors
 from salvage.store.journal import append_event
@@ -117,6 +117,29 @@ class Change:
         ).fetchone()
         code, _ = next_code(kind, device, int(row[0]) if row else 0)
         return code
+
+    def next_numbers(self, table: str, owner: str, code: Code, *, count: int = 1) -> range:
+        """
+        The next unused numbers of a thing's photos, keep-outs and the like.
+
+        Where several devices may number apart, each takes only every sixteenth number, so that two
+        never give the same one.
+
+        Args:
+            table: Table of the schema with a column ``n``.
+            owner: Its column that holds the thing's code.
+            code: The thing.
+            count: How many.
+        """
+        (last,) = self.conn.execute(
+            f"SELECT coalesce(max(n), 0) FROM {table} WHERE {owner} = ?", (code,)
+        ).fetchone()
+        (devices,) = self.conn.execute("SELECT count(*) FROM device").fetchone()
+        first, step = int(last) + 1, 1
+        if devices > 1:
+            step = len(LETTERS)
+            first += (LETTERS.index(self.author.device) - first) % step
+        return range(first, first + count * step, step)
 
     def seal(self, value: str) -> str | None:
         """

@@ -9,6 +9,14 @@ from salvage.records.events import Event
 from salvage.store.rows import correct_row, insert_row
 
 
+def _join_device(conn: sqlite3.Connection, event: Event) -> None:
+    """A letter is a device's for ever; what two devices gave at once goes to the first."""
+    conn.execute(
+        "INSERT INTO device (letter, name, joined_at) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+        (event.data["letter"], event.data["name"], event.at),
+    )
+
+
 def _set_workshop(conn: sqlite3.Connection, event: Event) -> None:
     settings = event.data["settings"]
     assert isinstance(settings, dict)
@@ -39,20 +47,16 @@ def _log_drop_off(conn: sqlite3.Connection, event: Event) -> None:
 
 
 def _list_data_parts(conn: sqlite3.Connection, event: Event) -> None:
-    """Add the event's parts to its drop-off's list, numbered on from the last."""
+    """Add the event's parts to its drop-off's list."""
     code, parts = event.about[0], event.data["data_parts"]
     assert isinstance(parts, list)
-    (last,) = conn.execute(
-        "SELECT coalesce(max(n), 0) FROM data_part WHERE drop_off = ?", (code,)
-    ).fetchone()
-    for n, part in enumerate(parts, last + 1):
+    for part in parts:
         searched = part["part"] == "none found"
         insert_row(
             conn,
             "data_part",
             part,
             drop_off=code,
-            n=n,
             state="none found" if searched else "open",
             how="",
             settled_by=event.by if searched else "",
@@ -82,6 +86,7 @@ def _correct_drop_off(conn: sqlite3.Connection, event: Event) -> None:
 
 
 INTAKE_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
+    "device.joined": _join_device,
     "workshop.set": _set_workshop,
     "donor.added": _add_donor,
     "donor.naming_set": _set_naming,

@@ -27,6 +27,7 @@ TABLES = (
     "undone",
     "counter",
     "setting",
+    "device",
     "donor",
     "drop_off",
     "data_part",

@@ -34,6 +34,7 @@ LEAST_ENDING = 6
 
 _MOST_STEPS = 20
 _SETTINGS = "workshop.set"
+_STANDS = (_SETTINGS, "device.joined")
 
 
 def short_id(operation: str) -> str:
@@ -189,7 +190,7 @@ def _find_last(conn: sqlite3.Connection) -> tuple[tuple[Event, ...], tuple[str, 
     settings: dict[str, None] = {}
     for event in read_events_newest(conn):
         events = read_operation(conn, event.operation)
-        if any(one.kind == _SETTINGS for one in events):
+        if any(one.kind in _STANDS for one in events):
             words = (describe_event(one) for one in events if one.kind == _SETTINGS)
             settings |= dict.fromkeys(words)
         elif not any(one.id in gone or one.kind == "correction.undone" for one in events):
@@ -213,7 +214,7 @@ def _check_undoable(
     conn: sqlite3.Connection, events: tuple[Event, ...], roots: tuple[Event, ...]
 ) -> None:
     first = events[0]
-    if any(event.kind == _SETTINGS for event in events):
+    if any(event.kind in _STANDS for event in events):
         raise Refused(
             f"'{first.act}' cannot be undone", hint="set the old value again with 'salvage setup'"
         )

@@ -12,7 +12,7 @@ from salvage.ids import Code, kind_of
 from salvage.records.region import Region
 from salvage.records.things import Board, Photo
 from salvage.store.change import Change
-from salvage.store.lookup import count_rows, exists, load_board, load_drop_off, load_piece
+from salvage.store.lookup import exists, load_board, load_drop_off, load_piece
 from salvage.store.rows import select
 from salvage.work.area import board_outline
 from salvage.work.workshop import Workshop
@@ -108,7 +108,7 @@ def keep(
 
 def append_photo(change: Change, code: Code, taken: Mapping[str, Json]) -> None:
     """Journal a photo that was taken in, as the next of its thing."""
-    n = count_rows(change.conn, "FROM photo WHERE code = ?", (code,)) + 1
+    n = change.next_numbers("photo", "code", code)[0]
     change.append("photo.added", (code,), {**taken, "n": n})
 
 

@@ -211,7 +211,7 @@ def sell(
         _check_sale_day(found, sales, day)
         currency = shop.settings.currency if price_minor is not None else found.currency
         return "piece.sold", {
-            "n": len(sales) + 1,
+            "n": change.next_numbers("sale", "piece", found.code)[0],
             "price_minor": paid,
             "currency": currency,
             "venue": venue,

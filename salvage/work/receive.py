@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from salvage.canonical import Json
 from salvage.errors import BadValue, Refused
 from salvage.ids import Code
 from salvage.records.things import Board, DataPart, DropOff
@@ -104,7 +106,7 @@ def log_drop_off_in(change: Change, donor: Code | NewDonor, new: NewDropOff) -> 
             "origin_country": country,
             "story": new.story,
             "notes": new.notes,
-            "data_parts": [{"part": part, "count": count} for part, count in new.data_parts],
+            "data_parts": _numbered(change, code, new.data_parts),
         },
         made=(code,),
     )
@@ -154,6 +156,14 @@ def list_drop_offs(shop: Workshop, *, most: int = 50) -> tuple[DropOffView, ...]
     return tuple(view_drop_off(shop.conn, drop_off.code) for drop_off in newest)
 
 
+def _numbered(change: Change, drop_off: Code, parts: Sequence[tuple[str, int]]) -> list[Json]:
+    numbers = change.next_numbers("data_part", "drop_off", drop_off, count=len(parts))
+    return [
+        {"n": n, "part": part, "count": count}
+        for n, (part, count) in zip(numbers, parts, strict=True)
+    ]
+
+
 def add_data_parts(
     shop: Workshop,
     *,
@@ -182,7 +192,7 @@ def add_data_parts(
         change.append(
             "dropoff.data_found",
             (drop_off,),
-            {"data_parts": [{"part": part, "count": count} for part, count in data_parts]},
+            {"data_parts": _numbered(change, drop_off, data_parts)},
         )
         return view_drop_off(change.conn, drop_off)
 

@@ -10,7 +10,7 @@ from salvage.ids import Code
 from salvage.records.region import Region
 from salvage.records.things import Board, KeepOut
 from salvage.store.change import Change
-from salvage.store.lookup import count_rows, load_board, load_drop_off
+from salvage.store.lookup import load_board, load_drop_off
 from salvage.store.rows import select
 from salvage.units import to_mg, to_um
 from salvage.work.area import board_outline, usable_fresh, usable_with
@@ -155,15 +155,14 @@ def _record_one(change: Change, new: NewBoard) -> Board:
 def _add_keep_outs(change: Change, board: Board, keep_outs: Sequence[NewKeepOut]) -> None:
     from salvage.geometry.ledger import Taken
 
-    count = count_rows(change.conn, "FROM keep_out WHERE board = ?", (board.code,))
-    for n, new in enumerate(keep_outs, count + 1):
+    for new in keep_outs:
         check_keep_out(board, new)
         usable = usable_with(change.conn, board, Taken("keep-out", new.reason, new.region, 0))
         change.append(
             "keepout.added",
             (board.code,),
             {
-                "n": n,
+                "n": change.next_numbers("keep_out", "board", board.code)[0],
                 "reason": new.reason,
                 "region": new.region.to_rings(),
                 "usable_um2": usable,

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
-from salvage.ids import LETTERS
 from salvage.units import from_um, parse_currency, parse_from_zero_mm, to_um
 
 
@@ -25,7 +24,7 @@ class Settings:
         contact: How a buyer reaches it, on story cards.
         web_address: Own address that a story card's QR code leads to; empty for the bare code.
         currency: ISO 4217 code.
-        device: This device's letter in codes.
+        device: This device's letter in codes; given when it joins, not set.
         operator: Who works here when nobody else is named.
         kerf_um: Width that the usual tool removes, micrometres.
         tool_um: Diameter of the usual cutter, micrometres.
@@ -33,6 +32,7 @@ class Settings:
         least_um: Least width of the smallest shape that the workshop makes, micrometres.
         hold_days: Days for which a plan holds its places, unless it is told otherwise.
         fonts_folder: Folder of further fonts for names in other scripts; empty for none.
+        printer: Name of the printer that labels go to when none is named; empty for none.
     """
 
     name: str = "Our workshop"
@@ -51,6 +51,7 @@ class Settings:
     # A month is what small workshops quote for (common practice, no source).
     hold_days: int = 30
     fonts_folder: str = ""
+    printer: str = ""
 
     @property
     def kerf_mm(self) -> float:
@@ -74,15 +75,6 @@ def _parse_web_address(text: str, name: str) -> str:
             f"'{text}' is not a web address",
             hint="write such as https://tidewrack.example/s",
             field=name,
-        )
-    return tidy
-
-
-def _parse_device(text: str, name: str) -> str:
-    tidy = text.strip().upper()
-    if tidy not in LETTERS or len(tidy) != 1:
-        raise BadValue(
-            f"'{text}' is not a device letter", hint=f"one of {' '.join(LETTERS)}", field=name
         )
     return tidy
 
@@ -129,7 +121,6 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "contact": ("contact", _parse_text),
     "web-address": ("web_address", _parse_web_address),
     "currency": ("currency", _parse_currency),
-    "device": ("device", _parse_device),
     "operator": ("operator", _parse_text),
     "kerf-mm": ("kerf_um", _parse_um),
     "tool-mm": ("tool_um", _parse_um),
@@ -137,6 +128,7 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "least-mm": ("least_um", _parse_um),
     "hold-days": ("hold_days", _parse_days),
     "fonts-folder": ("fonts_folder", _parse_folder),
+    "printer": ("printer", _parse_text),
 }
 
 SETTING_NAMES = tuple(_READERS)
@@ -145,7 +137,11 @@ SETTING_NAMES = tuple(_READERS)
 
 def read_settings(conn: sqlite3.Connection) -> Settings:
     """The settings as they stand."""
-    stored = dict(conn.execute("SELECT name, value FROM setting").fetchall())
+    stored = dict(
+        conn.execute(
+            "SELECT name, value FROM setting UNION ALL SELECT 'device', letter FROM this_device"
+        ).fetchall()
+    )
     values: dict[str, Any] = {  # text or int, as the field's own type says
         field.name: int(stored[field.name]) if field.type == "int" else stored[field.name]
         for field in fields(Settings)

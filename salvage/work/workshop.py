@@ -24,6 +24,9 @@ Result = TypeVar("Result")
 DATABASE_NAME = "workshop.db"
 """The database's name inside the workshop's folder."""
 
+FIRST_DEVICE = "the first device"
+"""What the device is called on which a workshop began."""
+
 
 class Workshop:
     """
@@ -177,6 +180,7 @@ def _choose_device(shop: Workshop) -> None:
 
     def steps(change: Change) -> None:
         if not read_settings(change.conn).device:
-            change.append("workshop.set", (), {"settings": {"device": letter}})
+            change.append("device.joined", (), {"letter": letter, "name": FIRST_DEVICE})
+            change.conn.execute("INSERT INTO this_device VALUES (1, ?)", (letter,))
 
     run_change(shop.conn, author, steps, path=shop.path, draw=shop.entropy)

@@ -97,7 +97,7 @@ def test_every_line_has_a_harm() -> None:
 
 @pytest.mark.parametrize(
     "table",
-    ["board", "piece", "cut", "drop_off", "donor", "hazard_check", "event", "setting", "file"],
+    ["board", "piece", "cut", "drop_off", "donor", "hazard_check", "event", "device", "file"],
 )
 def test_a_table_emptied_ends_in_red_lines(shop: Workshop, table: str) -> None:
     """However much is gone, the check goes through to its end."""

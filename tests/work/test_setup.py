@@ -9,10 +9,10 @@ import pytest
 from salvage.errors import ManyMistakes, Refused
 from salvage.ids import LETTERS
 from salvage.work.history import undo
-from salvage.work.settings import SETTING_NAMES, Settings, parse_settings, show_settings
+from salvage.work.settings import SETTING_NAMES, Settings, show_settings
 from salvage.work.setup import change_settings
 from salvage.work.workshop import Workshop
-from tests.bench import add_cleared_board, add_drop_off, cut_circle, dump, make_shop
+from tests.bench import add_cleared_board, cut_circle, dump, make_shop
 from tests.work.stock import last_operation
 
 FONTS = Path(__file__).resolve().parents[2] / "salvage" / "paper" / "fonts"
@@ -23,12 +23,12 @@ TYPED = {
     "contact": "tidewrack@example.org",
     "web-address": "https://tidewrack.example/s/",
     "currency": "gbp",
-    "device": "k",
     "operator": "Ilva",
     "kerf-mm": "1,5",
     "tool-mm": "0.0625 in",
     "wall-mm": "0",
     "least-mm": "8",
+    "hold-days": "45 days",
     "fonts-folder": f" {FONTS} ",
 }
 
@@ -45,12 +45,13 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         contact="tidewrack@example.org",
         web_address="https://tidewrack.example/s",
         currency="GBP",
-        device="K",
+        device=empty_shop.settings.device,
         operator="Ilva",
         kerf_um=1500,
         tool_um=1588,  # 1/16 inch is 1.5875 mm
         wall_um=0,
         least_um=8000,
+        hold_days=45,
         fonts_folder=str(FONTS),
     )
 
@@ -71,7 +72,7 @@ def test_all_mistakes_are_told_at_once(empty_shop: Workshop) -> None:
         "name": "Tidewrack",
         "mood": "good",
         "currency": "euros",
-        "device": "O",
+        "hold-days": "0",
         "kerf-mm": "thin",
         "wall-mm": "-1",
         "tool-mm": "900",
@@ -82,32 +83,15 @@ def test_all_mistakes_are_told_at_once(empty_shop: Workshop) -> None:
     text = str(caught.value)
 
     assert len(caught.value.mistakes) == 7
-    for word in ("mood", "euros", "'O'", "thin", "-1", "900", "tidewrack at example"):
+    for word in ("mood", "euros", "'0'", "thin", "-1", "900", "tidewrack at example"):
         assert word in text
     assert dump(empty_shop) == before
-
-
-@pytest.mark.parametrize("typed", ["", "CD", "L", "1"])
-def test_a_device_is_one_safe_letter(typed: str) -> None:
-    """Letters that look like digits, or that keyboards move, are not among them."""
-    with pytest.raises(ManyMistakes, match="device"):
-        parse_settings({"device": typed})
 
 
 def test_a_new_workshop_has_a_device_and_defaults(empty_shop: Workshop) -> None:
     """Nothing has to be set before the first drop-off."""
     assert empty_shop.settings.device in LETTERS
     assert (empty_shop.settings.currency, empty_shop.settings.kerf_mm) == ("EUR", 2.0)
-
-
-def test_a_new_device_letter_starts_its_own_numbers(empty_shop: Workshop) -> None:
-    """Codes given before stay; new ones carry the new letter, and the chain goes on."""
-    first = add_drop_off(empty_shop)
-    letter = "C" if first[1] != "C" else "D"
-    change_settings(empty_shop, typed={"device": letter})
-    second = add_drop_off(empty_shop)
-
-    assert second[1] == letter != first[1]
 
 
 def test_settings_cannot_be_undone(empty_shop: Workshop) -> None:
@@ -120,8 +104,8 @@ def test_settings_cannot_be_undone(empty_shop: Workshop) -> None:
     assert dump(empty_shop) == before
 
 
-def test_the_first_setting_of_a_workshop_is_kept_too(empty_shop: Workshop) -> None:
-    """The device's letter is in every code; it is not taken back."""
+def test_a_device_is_not_taken_back(empty_shop: Workshop) -> None:
+    """Its letter is in every code that it gave."""
     with pytest.raises(Refused, match="'begin' cannot be undone"):
         undo(empty_shop, operation=last_operation(empty_shop))
 
