@@ -177,7 +177,7 @@ def _with_router(
     from salvage.geometry.order_yard import OrderLine
     from salvage.geometry.pack import gap_of_rules
 
-    rules = cut_rules(shop.settings)
+    rules = _to_the_corners(shop)
     lines = [OrderLine(d.name, d.shape.region, d.quantity) for d in demands]
     grounds = (_ground(shop, board, rules, freed) for board in boards)
     shelf = [ground for ground in grounds if ground.area]
@@ -189,6 +189,16 @@ def _with_router(
     )
     missing = (Missing(unmet.name, unmet.quantity, unmet.reason) for unmet in plan.unmet)
     return Found(tuple(places), tuple(missing), plan.fresh_boards, plan.boards_touched)
+
+
+def _to_the_corners(shop: Workshop) -> Rules:
+    """
+    The workshop's rules without a smallest shape.
+
+    What the smallest shape's disc cannot sweep is no use in general; the shapes of an order are
+    known, and one with a right angle does go into the corner of a board.
+    """
+    return replace(cut_rules(shop.settings), least_mm=0.0)
 
 
 def _ground(shop: Workshop, board: Board, rules: Rules, freed: Collection[Code]) -> ShelfBoard:
@@ -213,7 +223,7 @@ def _with_shears(
     freed: Collection[Code],
 ) -> Found:
     """Board by board, remnants and small ones first; a cut from edge to edge spares nothing."""
-    rules = replace(cut_rules(shop.settings), tool_mm=0.0, wall_mm=0.0)
+    rules = replace(_to_the_corners(shop), tool_mm=0.0, wall_mm=0.0)
     shelf = [
         (board, _ground(shop, board, rules, freed))
         for board in boards
@@ -269,7 +279,7 @@ def shear_board(
 
 def shear_ground(shop: Workshop, board: Board) -> ShelfBoard:
     """Where pieces may lie that shears cut out: no kerf, and no wall to leave."""
-    rules = replace(cut_rules(shop.settings), tool_mm=0.0, wall_mm=0.0)
+    rules = replace(_to_the_corners(shop), tool_mm=0.0, wall_mm=0.0)
     return _ground(shop, board, rules, ())
 
 
