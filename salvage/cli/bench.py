@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 commands = CommandSet()
 
-_WORDS = {"refused": "REFUSED: ", "asked": "? ", "done": "done: ", "shown": "", "told": ""}
+_WORDS = {"refused": "REFUSED: ", "asked": "yes or no? ", "done": "done: "}
 
 
 @commands.command("bench", example="salvage bench", changes=True)
@@ -100,7 +100,7 @@ def tell(session: Session, shop: Workshop, sitting: Sitting, answer: Answer) -> 
     elif answer.words == "help":
         _tell_help(session)
     else:
-        say(session, f"{_WORDS[answer.kind]}{clean(answer.words)}")
+        say(session, f"{_WORDS.get(answer.kind, '')}{clean(answer.words)}")
         _tell_board(session, shop, answer)
         if answer.hint:
             say(session, f"  {clean(answer.hint)}")

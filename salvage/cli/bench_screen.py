@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 LEAST_WIDTH, LEAST_HEIGHT = 60, 16
 """A smaller terminal shows lines without a map."""
 
-_WORDS = {"asked": "YES OR NO?", "refused": "REFUSED", "done": "DONE", "shown": "", "told": ""}
-_STYLES = {"asked": "warn", "refused": "bad", "done": "good"}
+_WORDS = {"asked": "YES OR NO?", "refused": "REFUSED:", "done": "DONE:", "shown": ""}
+_WORDS |= {"wanted": "", "told": ""}
+_STYLES = {"asked": "warn", "wanted": "warn", "refused": "bad", "done": "good"}
 _MOST_ANSWER_ROWS = 4
-_MOST_DONE_ROWS = 3
+_TALL = 30
 _LEAST_MAP_ROWS = 4
 
 
@@ -74,7 +75,7 @@ def draw_screen(screen: Screen, *, width: int, height: int) -> list[Row]:
         height: Rows.
     """
     top = [*_banner(screen, width), *_answer_rows(screen.answers, width)]
-    bottom = _bottom(screen, width)
+    bottom = _bottom(screen, width, most=3 if height < _TALL else 8)
     room = max(0, height - len(top) - len(bottom))
     body = _body(screen, width, room)[:room]
     rows = [*top, *body, *[Row("")] * (room - len(body)), *bottom]
@@ -89,11 +90,11 @@ def _fit(text: str, width: int) -> str:
 
 def _banner(screen: Screen, width: int) -> list[Row]:
     """The mode in spaced capitals across the whole width, between two rules."""
-    mode = screen.bench.title
+    mode = clean(screen.bench.title)
     head, _, tail = mode.partition(" to ")
     spaced = "  ".join(" ".join(word) for word in head.split(" "))
     mode = f"{spaced}  to  {tail}" if tail else spaced
-    left = f"  {clean(mode)}"
+    left = f"  {mode}"
     right = f"{clean(screen.who)}, bench  "
     gap = " " * max(2, width - len(left) - len(right))
     rule = "=" * width
@@ -106,6 +107,8 @@ def _answer_rows(answers: Sequence[Answer], width: int) -> list[Row]:
         word = _WORDS[answer.kind]
         text = clean(f"{word}  {answer.words}" if word else answer.words)
         style = _STYLES.get(answer.kind, "strong")
+        if answer.kind == "shown" and isinstance(answer.seen, BoardSeen):
+            style = "good" if answer.seen.go else "bad"
         lines = textwrap.wrap(text, width - 2, subsequent_indent="  ", break_on_hyphens=False)
         rows += [Row(f" {line}", style) for line in lines[:_MOST_ANSWER_ROWS]]
     if answers and answers[-1].hint:
@@ -114,10 +117,10 @@ def _answer_rows(answers: Sequence[Answer], width: int) -> list[Row]:
     return [*rows, Row("")]
 
 
-def _bottom(screen: Screen, width: int) -> list[Row]:
+def _bottom(screen: Screen, width: int, *, most: int) -> list[Row]:
     done = [
         Row(f" {'before ' + one.at if one.before else 'done'}  {clean(one.words)}", "quiet")
-        for one in screen.bench.done[-_MOST_DONE_ROWS:]
+        for one in screen.bench.done[-most:]
     ]
     typed = clean(screen.typed)[-(width - 20) :]
     short = "c cut x scrap n next s sold r back m move u undo y yes k cancel d done q quit ?"
@@ -158,11 +161,9 @@ def _caution_rows(cautions: Sequence[str], width: int) -> list[Row]:
 
 
 def _piece_rows(piece: PieceSeen) -> list[Row]:
-    price = (
-        format_money(piece.price_minor, piece.currency)
-        if piece.price_minor is not None
-        else f"no price yet: salvage piece price {piece.code} …"
-    )
+    price = "no price yet"
+    if piece.price_minor is not None:
+        price = format_money(piece.price_minor, piece.currency)
     facts = {
         "piece": f"{piece.code}  {clean(piece.shape)}",
         "stage": clean(piece.now),
@@ -177,7 +178,7 @@ def _piece_next(piece: PieceSeen) -> str:
     if piece.recalled:
         return f"recalled, keep it here: salvage trace {piece.code}"
     if piece.stage == "sold":
-        return "n + Enter or a card for the next; Taken back if it came back"
+        return "nothing, unless it comes back: then Taken back"
     return "Sold" if piece.stage == "ready" else "Next stage"
 
 
@@ -187,10 +188,13 @@ def _board_rows(screen: Screen, board: BoardSeen, width: int, room: int) -> list
     chart = _chart(look, width, room, plain=screen.plain_map) if look else []
     wide = max(map(len, chart), default=0)
     column = width - wide - 4 if wide else width - 4
+    facts = _board_facts(board, screen.cautions if screen.bench.question else ())
+    if screen.answers and screen.answers[-1].kind == "shown":
+        facts = facts[1:]  # the answer itself is the verdict
     left = [
         (line, style)
-        for text, style in _board_facts(board, screen.cautions if screen.bench.question else ())
-        for line in textwrap.wrap(text, max(20, column), subsequent_indent="  ")
+        for text, style in facts
+        for line in textwrap.wrap(text, max(20, column - 2), subsequent_indent="  ")
     ]
     count = max(len(left), len(chart))
     left += [("", "")] * (count - len(left))

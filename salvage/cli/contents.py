@@ -63,6 +63,18 @@ def _photo() -> CommandSet:
     return photo.commands
 
 
+def _watch() -> CommandSet:
+    from salvage.cli import watch
+
+    return watch.watching
+
+
+def _inbox() -> CommandSet:
+    from salvage.cli import watch
+
+    return watch.inbox
+
+
 def _mat() -> CommandSet:
     from salvage.cli import mat
 
@@ -244,6 +256,8 @@ ENTRIES = (
     Entry("donor", _JOB, "Donors and how they wish to be named.", _donor),
     Entry("board", _JOB, "Boards: record, measure, clear of hazards, find.", _board),
     Entry("photo", _JOB, "Keep a photo of a board, piece or drop-off.", _photo),
+    Entry("watch", _JOB, "File the photos that the phone drops into a folder.", _watch),
+    Entry("inbox", _JOB, "Photos that wait until somebody says what they show.", _inbox),
     Entry("mat", _JOB, "Printed photo mats that give photos their scale.", _mat),
     Entry("measure", _JOB, "Take a board's outline from a photo on a mat.", _measure),
     Entry("label", _JOB, "Print labels as a PDF, true to size.", _label),

@@ -150,7 +150,7 @@ def _act(bench: Bench, seen: ActionSeen) -> Step:
     if seen.verb == "move":
         step = _go_to(bench, "move")
         bench = replace(step.bench, asks_place=True)
-        return Step(bench, Answer("told", "move where?", "scan the place, or type it + Enter"))
+        return Step(bench, Answer("wanted", "move where?", "scan the place, or type it + Enter"))
     return _go_to(bench, seen.verb, seen.argument)
 
 

@@ -103,7 +103,7 @@ def _sell(bench: Bench, seen: PieceSeen) -> Step:
         return Step(bench, Answer("refused", words, f"salvage history {seen.code}", seen))
     if seen.price_minor is None:
         words = f"{seen.code} has no price: what was paid, in {seen.currency}?"
-        return Step(replace(bench, priced=seen), Answer("asked", words, "type it + Enter", seen))
+        return Step(replace(bench, priced=seen), Answer("wanted", words, "type it + Enter", seen))
     price = format_money(seen.price_minor, seen.currency)
     return do(bench, Deed("sell", f"sell {seen.code} {seen.shape} for {price}", seen.code), seen)
 

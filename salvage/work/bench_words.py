@@ -194,7 +194,8 @@ class Answer:
     What the bench says to a scan.
 
     Args:
-        kind: ``shown``, ``asked``, ``told``, ``done`` or ``refused``.
+        kind: ``shown``, ``asked`` for a yes, ``wanted`` for a price or place to be typed, ``told``,
+            ``done`` or ``refused``.
         words: It, in a line.
         hint: What to do next.
         seen: The board or piece to be shown with it.
