@@ -66,6 +66,7 @@ def test_plain_undo_passes_settings_over(empty_shop: Workshop, cleared_board: Bo
 
 def test_where_only_settings_are_left_nothing_is_undone(empty_shop: Workshop) -> None:
     """A new workshop has its settings and nothing else."""
+    change_settings(empty_shop, typed={"wall-mm": "3"})
     with pytest.raises(NotFound, match="nothing to undo; set an old value again"):
         undo(empty_shop)
 
