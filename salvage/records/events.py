@@ -60,6 +60,7 @@ class Event:
 # kind -> field -> type. The order of the dictionary is the order of a board's life.
 KINDS: Mapping[str, Mapping[str, str]] = {
     "device.joined": {"letter": "text", "name": "text"},
+    "clash.settled": {"clash": "text", "how": "text"},
     "workshop.set": {"settings": "map"},
     "area.recounted": {"usable_um2": "map"},
     "donor.added": {

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 
+from salvage.canonical import Json
 from salvage.records.events import Event
 from salvage.store.project_boards import rings_text, set_usable
 from salvage.store.rows import insert_row
@@ -61,6 +62,12 @@ def _make_piece(conn: sqlite3.Connection, event: Event) -> None:
         " VALUES (?, ?, ?, ?, 'rough', 0, NULL, '', NULL, ?, 0, 0, ?)",
         (piece, code, board, event.data["shape"], event.data["custody"], event.at),
     )
+    for (recall,) in conn.execute(
+        "SELECT recall FROM recall_item JOIN recall ON recall.code = recall"
+        " WHERE recall_item.code = ? AND state = 'open'",
+        (board,),
+    ).fetchall():
+        _join_recall(conn, recall, piece, "rough")
 
 
 def _stage(conn: sqlite3.Connection, event: Event) -> None:
@@ -106,8 +113,34 @@ def _open_recall(conn: sqlite3.Connection, event: Event) -> None:
     items = event.data["items"]
     assert isinstance(items, list)
     for item in items:
-        insert_row(conn, "recall_item", item, recall=code)
-        _shift_recalled(conn, item["code"], 1)
+        _join_recall(conn, code, item["code"], item["where_at"])
+    _join_unforeseen(conn, code, event.data["subject"])
+
+
+def _join_unforeseen(conn: sqlite3.Connection, recall: str, subject: Json) -> None:
+    """Boards and pieces that another device had added, which the one that recalled did not know."""
+    boards = conn.execute(
+        "SELECT board.code, place FROM board JOIN drop_off ON drop_off.code = drop_off"
+        " WHERE ? IN (board.code, drop_off.code, donor)",
+        (subject,),
+    ).fetchall()
+    for board, place in boards:
+        _join_recall(conn, recall, board, place or "on the shelf")
+    pieces = conn.execute(
+        "SELECT piece.code, stage FROM piece JOIN recall_item ON recall_item.code = board"
+        " WHERE recall = ? UNION SELECT code, stage FROM piece WHERE cut = ?",
+        (recall, subject),
+    ).fetchall()
+    for piece, stage in pieces:
+        _join_recall(conn, recall, piece, stage)
+
+
+def _join_recall(conn: sqlite3.Connection, recall: str, code: str, where_at: str) -> None:
+    joined = conn.execute(
+        "INSERT INTO recall_item (recall, code, where_at) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+        (recall, code, where_at),
+    ).rowcount
+    _shift_recalled(conn, code, joined)
 
 
 def _close_recall(conn: sqlite3.Connection, event: Event) -> None:

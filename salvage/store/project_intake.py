@@ -17,6 +17,13 @@ def _join_device(conn: sqlite3.Connection, event: Event) -> None:
     )
 
 
+def _settle_clash(conn: sqlite3.Connection, event: Event) -> None:
+    conn.execute(
+        "INSERT INTO clash_settled (clash, how, by, at) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
+        (event.data["clash"], event.data["how"], event.by, event.at),
+    )
+
+
 def _set_workshop(conn: sqlite3.Connection, event: Event) -> None:
     settings = event.data["settings"]
     assert isinstance(settings, dict)
@@ -87,6 +94,7 @@ def _correct_drop_off(conn: sqlite3.Connection, event: Event) -> None:
 
 INTAKE_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "device.joined": _join_device,
+    "clash.settled": _settle_clash,
     "workshop.set": _set_workshop,
     "donor.added": _add_donor,
     "donor.naming_set": _set_naming,

@@ -48,6 +48,8 @@ TABLES = (
     "consignment",
     "recall",
     "recall_item",
+    "clash",
+    "clash_settled",
     "place",
     "label_stock",
     "printer",
@@ -63,6 +65,9 @@ def _undo(conn: sqlite3.Connection, event: Event) -> None:
     del event  # which events are gone follows from all corrections together
     rebuild(conn)
 
+
+# Kinds of events that may name codes of things which are not there.
+_LOOSE = ("stocktake.", "inbox.")
 
 Rule = Callable[[sqlite3.Connection, Event], None]
 RULES: dict[str, Rule] = {
@@ -114,8 +119,15 @@ def rebuild(conn: sqlite3.Connection) -> int:
 
 
 def replay(source: sqlite3.Connection, target: sqlite3.Connection) -> int:
-    """Project all events of *source* into the empty tables of *target*; gives their number."""
+    """
+    Project all events of *source* into the empty tables of *target*; gives their number.
+
+    What two devices did at the same time may not go together: a board cut here whose record was
+    taken back there. Such an event stays in the journal and is noted as a clash; the rest goes on.
+    """
     gone = undone_ids(source)
+    (devices,) = source.execute("SELECT count(DISTINCT device) FROM event").fetchone()
+    standing: set[str] = set()
     count = 0
     for event in read_events(source):
         count += 1
@@ -124,11 +136,36 @@ def replay(source: sqlite3.Connection, target: sqlite3.Connection) -> int:
             target.execute(
                 "INSERT INTO undone (event_id, by_event) VALUES (?, ?)", (event.id, gone[event.id])
             )
-        elif event.kind not in RULES:
+            continue
+        if event.kind not in RULES:
             raise StoreTrouble(
                 f"event {event.seq} is of kind '{event.kind}', which this version does not know",
                 hint="update with: pip install --upgrade salvage",
             )
-        elif event.kind != "correction.undone":
+        if event.kind == "correction.undone":
+            continue
+        reason = _replay_beside_others(target, event, standing) if devices > 1 else ""
+        if reason:
+            target.execute("INSERT INTO clash (event_id, reason) VALUES (?, ?)", (event.id, reason))
+            continue
+        if devices == 1:
             RULES[event.kind](target, event)
+        standing.update(event.made)
     return count
+
+
+def _replay_beside_others(conn: sqlite3.Connection, event: Event, standing: set[str]) -> str:
+    """Apply an event unless it rests on what is not there; why it could not be, or nothing."""
+    made = set(event.made)
+    missing = [code for code in event.about if code not in made and code not in standing]
+    if missing and not event.kind.startswith(_LOOSE):
+        return f"rests on {', '.join(missing)}, which another device has taken back"
+    conn.execute("SAVEPOINT one_event")
+    try:
+        RULES[event.kind](conn, event)
+    except sqlite3.IntegrityError:
+        conn.execute("ROLLBACK TO one_event")
+        return "cannot stand beside what another device did at the same time"
+    finally:
+        conn.execute("RELEASE one_event")
+    return ""

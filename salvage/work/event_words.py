@@ -99,6 +99,7 @@ def _lines(d: Data) -> str:
 
 _WORDS: Mapping[str, Callable[[Data], str]] = {
     "device.joined": lambda d: f"device {d['letter']} joined: {d['name']}",
+    "clash.settled": lambda d: f"clash of two devices settled: {d['how']}",
     "workshop.set": _settings,
     "area.recounted": lambda d: f"usable area of {len(d['usable_um2'])} boards counted again",
     "donor.added": lambda d: f"donor added ({d['source_kind']}), wishes to be {d['naming']}",
