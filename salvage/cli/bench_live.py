@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from salvage.cli.bench_screen import Row, Screen, draw_screen
-from salvage.cli.key_reader import KeyReader
+from salvage.cli.key_reader import NO_ENTER, KeyReader
 from salvage.cli.session import Session
 from salvage.cli.show import note, paint
 from salvage.work.bench_words import Answer
@@ -143,13 +143,10 @@ def _loop(live: _Live, reader: KeyReader, keys: KeyPresses) -> None:
             _take(live, reader, keys, text)
         elif keys.is_stuck(at_s=now_s):
             words = f"'{keys.pending}' waits for its Enter"
-            live.tell(Answer("told", words, _NO_ENTER), rings=True)
+            live.tell(Answer("told", words, NO_ENTER), rings=True)
         elif now_s - last_s > REST_S and live.sitting.bench.mode != "look":
             live.sitting.forget()
             live.tell(Answer("told", "the bench looks again, nobody scanned for a while"))
-
-
-_NO_ENTER = "press Enter; if a scanner sent it, set the scanner to end each code with Enter"
 
 
 def _take(live: _Live, reader: KeyReader, keys: KeyPresses, text: str) -> None:

@@ -201,6 +201,13 @@ def _mass() -> CommandSet:
     return mass.weighing
 
 
+def _stocktake() -> CommandSet:
+    from salvage.cli import stocktake, stocktake_settle
+
+    del stocktake_settle  # loaded for the commands that it adds to the group
+    return stocktake.commands
+
+
 def _recall() -> CommandSet:
     from salvage.cli import recall
 
@@ -280,6 +287,7 @@ ENTRIES = (
     Entry("journal", _KEEP, "The newest events of the whole workshop.", _journal),
     Entry("undo", _KEEP, "Take an operation back; both stay on record.", _undo),
     Entry("correct", _KEEP, "Mend what was typed wrong; old and new stay on record.", _correct),
+    Entry("stocktake", _KEEP, "What is on the shelves against the record.", _stocktake),
     Entry("check", _KEEP, "Check that nothing was lost or altered.", _check),
     Entry("rebuild", _KEEP, "Replay the journal into the tables.", _rebuild),
     Entry("backup", _KEEP, "Copy the database while it is in use.", _backup),

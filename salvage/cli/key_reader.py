@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import codecs
 import os
+from collections.abc import Iterator
 from types import TracebackType
 from typing import Any, TextIO
 
+from salvage.cli.session import Session
+from salvage.cli.show import clean, note
 from salvage.errors import MissingTool
+from salvage.work.clock import stopwatch
 
 _MOST_BYTES = 4096
 
@@ -76,3 +80,39 @@ class KeyReader:
 
         termios.tcflush(self._fd, termios.TCIFLUSH)
         self._decoder.reset()
+
+
+def scanned_lines(session: Session) -> Iterator[str]:
+    """
+    Lines as a scanner or fingers send them, until the input ends; a held trigger counts once.
+
+    On a terminal the keys are read one by one, so that a Tab ends a scan as well as an Enter, and
+    text that waits for its Enter is told; from a pipe lines are taken as they are.
+
+    Args:
+        session: The run.
+    """
+    from salvage.codes.key_presses import KeyPresses, Repeats
+
+    if not session.may_ask:
+        yield from (line for line in iter(session.world.stdin.readline, "") if line.strip())
+        return
+    keys, repeats = KeyPresses(), Repeats()
+    with KeyReader(session.world.stdin) as reader:
+        while not keys.has_ended:
+            text = reader.read(within_s=_TICK_S)
+            if text is None:
+                return
+            for line in keys.feed(text, at_s=stopwatch()):
+                if repeats.is_repeat(line, at_s=stopwatch()):
+                    note(session, f"{clean(line)}  came twice within a second and counts once")
+                else:
+                    yield line
+            if keys.is_stuck(at_s=stopwatch()):
+                note(session, f"'{clean(keys.pending)}' waits for its Enter; {NO_ENTER}")
+
+
+NO_ENTER = "press Enter; if a scanner sent it, set the scanner to end each code with Enter"
+"""What to do about a scan that does not end."""
+
+_TICK_S = 0.25

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from salvage.errors import Held
 from salvage.ids import Code
+from salvage.records.counting import LostThing
 from salvage.records.things import Board, HazardCheck, Piece
 from salvage.store.lookup import load_cut
-from salvage.store.rows import select
+from salvage.store.rows import select, select_one
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,11 @@ def find_obstacles(conn: sqlite3.Connection, board: Board) -> tuple[Obstacle, ..
     if board.retired:
         mend = "undo that if it was a mistake"
         found.append(Obstacle(f"it was retired: {board.retired}", mend, overridable=False))
+    lost = select_one(conn, LostThing, "FROM lost_thing WHERE code = ?", (board.code,))
+    if lost:
+        words = f"it was not found at stock-take {lost.stock_take} of {lost.at[:10]}"
+        mend = f"salvage stocktake found {board.code}"
+        found.append(Obstacle(words, mend, overridable=False))
     open_checks = sorted(
         find_open_checks(conn, board.code),
         key=lambda check: (check.finding != "present", check.hazard),
