@@ -51,9 +51,9 @@ def _donor() -> CommandSet:
 
 
 def _board() -> CommandSet:
-    from salvage.cli import board, board_marks, clear
+    from salvage.cli import board, board_marks, board_richness, clear
 
-    del board_marks, clear  # loaded for the commands that they add to the group
+    del board_marks, board_richness, clear  # loaded for the commands that they add to the group
     return board.commands
 
 
@@ -93,6 +93,18 @@ def _label() -> CommandSet:
     return label.commands
 
 
+def _place() -> CommandSet:
+    from salvage.cli import place
+
+    return place.commands
+
+
+def _printer() -> CommandSet:
+    from salvage.cli import printer
+
+    return printer.commands
+
+
 def _scan() -> CommandSet:
     from salvage.cli import scan
 
@@ -118,8 +130,9 @@ def _fits() -> CommandSet:
 
 
 def _plan() -> CommandSet:
-    from salvage.cli import plan
+    from salvage.cli import plan, plan_deeds
 
+    del plan_deeds  # loaded for the commands that it adds to the group
     return plan.commands
 
 
@@ -267,7 +280,9 @@ ENTRIES = (
     Entry("inbox", _JOB, "Photos that wait until somebody says what they show.", _inbox),
     Entry("mat", _JOB, "Printed photo mats that give photos their scale.", _mat),
     Entry("measure", _JOB, "Take a board's outline from a photo on a mat.", _measure),
-    Entry("label", _JOB, "Print labels as a PDF, true to size.", _label),
+    Entry("label", _JOB, "Print labels and the action sheet, true to size.", _label),
+    Entry("place", _JOB, "Shelves and boxes with a label to scan.", _place),
+    Entry("printer", _JOB, "Printers, label stock, and how far a printer is off.", _printer),
     Entry("scan", _JOB, "Go or no-go before a cut: code, scanner or photo.", _scan),
     Entry("bench", _JOB, "Work at the bench by scanning: see, cut, stage, sell.", _bench),
     Entry("shape", _JOB, "The library of shapes to cut.", _shape),

@@ -69,6 +69,15 @@ DropOffCode: TypeAlias = Annotated[
 Out: TypeAlias = Annotated[str, typer.Option("--out", metavar="FILE", help="Where to write it.")]
 Force: TypeAlias = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
 
+PrinterName: TypeAlias = Annotated[
+    str,
+    typer.Option(
+        "--printer",
+        metavar="NAME",
+        help="Its readings put the page right; the usual one if left out.",
+    ),
+]
+
 ShapeName: TypeAlias = Annotated[
     str, typer.Option("--shape", metavar="NAME", help="A shape; see 'salvage shape list'.")
 ]

@@ -16,6 +16,7 @@ from salvage.errors import BadValue
 from salvage.paper.stock import Stock
 
 _GAP_MM = 0.5  # between symbol and words, besides the symbol's own quiet zone
+_BARS_GAP_MM = 1.2  # below bars, which have no quiet zone there
 
 # Least module that was read in simulated thermal print; bars of Code 128 stand two dots. The
 # symbologies leave the module to the application (ISO/IEC 18004, 16022 and 15417, from memory);
@@ -58,7 +59,7 @@ DESIGNS = {
     "board": Design(),
     "place": Design(share=0.45, most_pt=16.0, height_share=0.22),
     "tag": Design(edge_mm=1.0, least_pt=7.0, most_pt=14.0),
-    "card": Design(most_pt=16.0, height_share=0.25),
+    "card": Design(share=0.48, most_pt=16.0, height_share=0.25),
 }
 """Kinds of labels: for boards, for shelves and boxes, for small pieces, for what a buyer takes."""
 
@@ -174,7 +175,7 @@ def _better(job: _Job, beside: Placing, below: Placing) -> Placing:
     roomy = beside.code_pt >= job.design.least_pt
     if below.code_pt < job.design.least_pt:
         return beside
-    if beside.code_rows > 1 and below.code_rows == 1 and below.module_mm >= LEAST_MODULE_MM:
+    if beside.code_rows > below.code_rows and below.module_mm >= 0.75 * beside.module_mm:
         return below
     return beside if roomy and beside.module_mm >= 0.6 * below.module_mm else below
 
@@ -200,11 +201,12 @@ def _words_below(job: _Job, *, room_mm: float) -> Placing:
     size, rows = job.code_size(inner[0], tall)
     if rows == 2:
         size, rows = job.code_size(inner[0], 2 * tall)
-    room = (inner[0], inner[1] - _GAP_MM - rows * size * _MM_PER_PT - room_mm)
+    gap = _BARS_GAP_MM if is_bars(job.modules) else _GAP_MM
+    room = (inner[0], inner[1] - gap - rows * size * _MM_PER_PT - room_mm)
     module = job.largest_module(room)
     across, down = job.modules[0] * module, job.modules[1] * module
     symbol = Box(job.on_dots((width - across) / 2), job.on_dots(edge), across, down)
-    top = symbol.top_mm + down + _GAP_MM
+    top = symbol.top_mm + down + gap
     words = Box(edge, top, inner[0], height - edge - top)
     return Placing(symbol, words, module, size, beside=False, code_rows=rows)
 

@@ -7,12 +7,21 @@ remembered under a name, so that later steps of the same face speak of it.
 
 from __future__ import annotations
 
-from tests.faces import steps_bench, steps_fair, steps_intake, steps_measure
+from tests.faces import (
+    steps_bench,
+    steps_fair,
+    steps_intake,
+    steps_labels,
+    steps_measure,
+    steps_plan,
+)
 
 STEPS = (
     *steps_intake.STEPS,
     *steps_measure.STEPS,
     *steps_bench.STEPS,
+    *steps_plan.STEPS,
+    *steps_labels.STEPS,
     *steps_fair.STEPS,
 )
 """The whole job, from the door to the fair and back."""
