@@ -70,6 +70,7 @@ def draw_chart(
     *,
     columns: int,
     highlight: Region | None = None,
+    marks: Mapping[str, Region] | None = None,
     ascii_only: bool = False,
 ) -> tuple[str, ...]:
     r"""
@@ -80,6 +81,7 @@ def draw_chart(
         layers: A ledger, or regions by layer name (:data:`salvage.geometry.ledger.LAYERS`).
         columns: Width of the map in characters, from 1 to 500.
         highlight: A piece to show on top; what of it lies outside the frame is not shown.
+        marks: Further pieces to show on top, each drawn with its own character.
         ascii_only: Use plain ASCII glyphs (:data:`ASCII_LEGEND`) for old terminals and printers.
 
     Raises:
@@ -95,21 +97,26 @@ def draw_chart(
 
     if not 1 <= columns <= _MOST_COLUMNS:
         raise BadValue(f"{columns} columns are out of range", hint=f"from 1 to {_MOST_COLUMNS}")
-    names, areas = _stack(outline, layers, highlight)
+    names, areas = _stack(outline, layers, highlight, marks or {})
     grid_x, grid_y = _sample_points(outline, columns)
     shown = np.full(grid_x.shape, len(areas))
     for number in reversed(range(len(areas))):
         shown[_contains(areas[number], grid_x, grid_y)] = number
-    glyphs = [_GLYPHS[name][1 if ascii_only else 0] for name in names]
+    column = 1 if ascii_only else 0
+    glyphs = [_GLYPHS[name][column] if name in _GLYPHS else name for name in names]
     return tuple("".join(glyphs[number] for number in row) for row in _most_seen(shown, len(names)))
 
 
 def _stack(
-    outline: Region, layers: Ledger | Mapping[str, Sequence[Region]], highlight: Region | None
+    outline: Region,
+    layers: Ledger | Mapping[str, Sequence[Region]],
+    highlight: Region | None,
+    marks: Mapping[str, Region],
 ) -> tuple[list[str], list[BaseGeometry]]:
     """Names and areas from the top down; the last name is for what no area holds."""
     by_name = layers.layers if isinstance(layers, Ledger) else layers
     pile = [(HIGHLIGHT, [highlight] if highlight else [])]
+    pile += [(mark, [region]) for mark, region in marks.items()]
     pile += [(name, list(by_name.get(name, ()))) for name in LAYERS]
     pile.append((_BARE, [outline]))
     held = [(name, regions) for name, regions in pile if regions]

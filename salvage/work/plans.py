@@ -174,6 +174,24 @@ def find_plans(shop: Workshop, *, for_whom: str) -> tuple[Plan, ...]:
     return select(shop.conn, Plan, rest, (for_whom,))
 
 
+def parse_day(text: str, *, field: str = "--until") -> date:
+    """
+    A day to come, as typed.
+
+    Raises:
+        BadValue: If it is no date.
+
+    >>> parse_day("2026-06-30")
+    datetime.date(2026, 6, 30)
+    """
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise BadValue(
+            f"'{text}' is no date", hint="write such as 2026-06-30", field=field
+        ) from None
+
+
 def last_day(shop: Workshop, *, until: date | None = None, days: int | None = None) -> date:
     """
     The last day on which a plan made now holds.

@@ -114,3 +114,11 @@ def test_the_legends_name_every_layer() -> None:
         assert all(layer in words for layer in LAYERS)
         assert len(legend) == 9
     assert all(glyph.isascii() for glyph in ASCII_LEGEND)
+
+
+def test_pieces_are_told_apart_by_their_marks() -> None:
+    """Two planned places stand on the map, each with the sign under which it is listed."""
+    marks = {"1": at(20, 40, 0, 0), "A": at(20, 40, 60, 0)}
+    rows = draw_chart(rectangle(80, 40), {}, columns=8, marks=marks)
+
+    assert rows == ("11::::AA", "11::::AA")
