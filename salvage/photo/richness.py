@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from salvage.errors import BadValue
+from salvage.photo.rich_places import CELLS_PER_MM, RichPlace, best_places, windowed
 from salvage.photo.square_parts import SquarePart, find_square_parts
 from salvage.photo.upright import upright_image
 from salvage.records.region import Region
@@ -26,16 +27,14 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
+__all__ = ["CELLS_PER_MM", "RichPlace", "RichnessMap", "richness_map"]
+
 # Levels and counts pass through several depths of number on their way.
 Array: TypeAlias = "npt.NDArray[Any]"
-
-CELLS_PER_MM = 2.0
-"""Fineness of the map: finer than anything a hand would cut by."""
 
 _MOST_PX_PER_MM = 10.0
 _SMOOTH_MM = 0.05
 _LONGEST_PX = 20_000
-_PLACES = 3
 
 # An edge starts where the slope is this many times the slope of plain places, which the flattest
 # tenth stands for; it goes on down to half of that. Found on synthetic photos: fixed thresholds saw
@@ -47,28 +46,8 @@ _LEAST_MM = 0.8
 # All three colours this near to full scale over half a millimetre is a lamp, not a pad.
 _BURNT_LEVEL, _BURNT_MM = 250, 0.5
 
-# A piece is cut out of the board, so a window that reaches over the rim or into glare is not
-# proposed, unless the board is so narrow that every window does.
-_LEAST_SEEN, _OF_THE_BEST = 0.9, 0.95
-
 # A cell of which less is seen is judged by the window round it.
 _LEAST_SHARE = 0.3
-
-
-@dataclass(frozen=True, slots=True)
-class RichPlace:
-    """
-    Middle of a window with many edges.
-
-    Args:
-        x_mm: In board coordinates, from the left.
-        y_mm: In board coordinates, from the bottom.
-        density: Length of edges for each mm2, in mm.
-    """
-
-    x_mm: float
-    y_mm: float
-    density: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,11 +152,9 @@ def richness_map(
     seen = board & ~_burnt(picture, fine)
     share = _cells(seen.astype(np.float32), fine)
     length = _cells((edges & seen).astype(np.float32), fine) * fine
-    window = round(window_mm * CELLS_PER_MM) | 1
-    counted, area = _windowed(length, window), _windowed(share, window)
+    counted, area = windowed(length, window_mm), windowed(share, window_mm)
     density = np.where(share > 0.05, counted / np.maximum(area, 0.02), 0.0)
-    enough = min(_LEAST_SEEN, _OF_THE_BEST * float(area.max()))
-    places = _best_places(np.where(area >= enough, density, 0.0), window_mm)
+    places = best_places(density, area, window_mm)
     levels, step = _as_levels(density)
     alone = np.where(share > _LEAST_SHARE, length / np.maximum(share, _LEAST_SHARE), density)
     on_board = _cells(board.astype(np.float32), fine)
@@ -291,29 +268,3 @@ def _cells(pixels: Array, fine: float) -> Array:
     columns = max(1, round(pixels.shape[1] / fine * CELLS_PER_MM))
     cells: Array = cv2.resize(pixels, (columns, rows), interpolation=cv2.INTER_AREA)
     return cells
-
-
-def _windowed(cells: Array, window: int) -> Array:
-    """Means over windows; beyond the picture there is nothing."""
-    import cv2
-
-    means: Array = cv2.boxFilter(cells, -1, (window, window), borderType=cv2.BORDER_CONSTANT)
-    return means
-
-
-def _best_places(density: Array, window_mm: float) -> tuple[RichPlace, ...]:
-    """The densest windows, each clear of those before it."""
-    import numpy as np
-
-    left = density.copy()
-    reach = round(window_mm * CELLS_PER_MM)
-    places = []
-    for _ in range(_PLACES):
-        row, column = np.unravel_index(int(left.argmax()), left.shape)
-        if left[row, column] <= 0:
-            break
-        x, y = (column + 0.5) / CELLS_PER_MM, (left.shape[0] - row - 0.5) / CELLS_PER_MM
-        places.append(RichPlace(float(x), float(y), float(left[row, column])))
-        top, start = max(0, row - reach + 1), max(0, column - reach + 1)
-        left[top : row + reach, start : column + reach] = 0
-    return tuple(places)

@@ -7,12 +7,12 @@ from __future__ import annotations
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from salvage.photo.map_text import font_of_height
+from salvage.photo.map_text import fit_text, font_of_height
 from salvage.photo.richness import CELLS_PER_MM, RichnessMap
 from salvage.photo.upright import upright_image
 
 if TYPE_CHECKING:
-    from PIL import ImageDraw
+    from PIL import Image, ImageDraw
 
 _LONGEST_DRAWN_PX = 2400
 
@@ -20,6 +20,8 @@ _LONGEST_DRAWN_PX = 2400
 def draw_richness(rectified_png: bytes, richness: RichnessMap) -> bytes:
     """
     The picture with the map over it, as a PNG: brighter is denser; places are numbered.
+
+    A strip below the picture says so in words.
 
     Args:
         rectified_png: The picture that the map was made from.
@@ -42,14 +44,35 @@ def draw_richness(rectified_png: bytes, richness: RichnessMap) -> bytes:
     )
     pen = ImageDraw.Draw(drawn)
     scale = picture.width * CELLS_PER_MM / richness.columns
-    thick = max(2, round(0.5 * scale))
+    thick = max(2, round(0.25 * scale))
     for number, place in enumerate(richness.places, 1):
         _draw_place(pen, place.x_mm, place.y_mm, richness.window_mm, str(number), (scale, thick))
     for part in richness.parts:
         _draw_place(pen, part.x_mm, part.y_mm, part.side_mm, "?", (scale, thick))
     out = BytesIO()
-    drawn.save(out, "PNG")
+    _with_words(drawn, richness).save(out, "PNG")
     return out.getvalue()
+
+
+def _with_words(drawn: Image.Image, richness: RichnessMap) -> Image.Image:
+    """The drawing with a strip below it that says what is seen."""
+    from PIL import Image, ImageDraw
+
+    told = ["brighter and more yellow: more traces; a hint, no measurement"]
+    if richness.places:
+        told.append(f"1 to {len(richness.places)}: where {richness.window_mm:g} mm show most")
+    if richness.parts:
+        told.append("?: a large square part; usually the finest pattern is beneath")
+    unit = max(11, drawn.width // 52)
+    font = font_of_height(unit)
+    sheet = Image.new("RGB", (drawn.width, drawn.height + round((1.5 * len(told) + 0.6) * unit)))
+    sheet.paste((255, 255, 255), (0, drawn.height, *sheet.size))
+    sheet.paste(drawn, (0, 0))
+    pen = ImageDraw.Draw(sheet)
+    for row, words in enumerate(told):
+        shown = fit_text(words, font, drawn.width - unit)
+        pen.text((unit // 2, drawn.height + (0.4 + 1.5 * row) * unit), shown, (28, 32, 36), font)
+    return sheet
 
 
 def _draw_place(

@@ -6,16 +6,17 @@ import json
 import math
 import zlib
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.canonical import sha256_hex
+from salvage.errors import BadOutline, NotFound
 from salvage.ids import Code
 from salvage.records.region import Region
-from salvage.records.things import Photo
+from salvage.records.things import Board, Photo
 from salvage.store.cache import Cache
 from salvage.store.lookup import load_board
-from salvage.work.area import board_outline
+from salvage.work.area import account_board, board_outline
 from salvage.work.photos import cornered_photo, corners_of, square_photo
 from salvage.work.workshop import Workshop
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from salvage.photo.richness import RichnessMap
 
 # The number goes up when maps are worked out in another way.
-_KIND = "richness 1"
+_KIND = "richness 2"
 
 WINDOW_MM = 20.0
 """Side of the square that is counted round each place: a pendant is about as large."""
@@ -68,6 +69,75 @@ def richness_of(shop: Workshop, board: Code, *, side: str = "front") -> Richness
     return made
 
 
+@dataclass(frozen=True, slots=True)
+class RichnessView:
+    """
+    The hint for one side of a board.
+
+    Args:
+        board: The board.
+        side: ``front`` or ``back``.
+        photo: The photo that was looked at.
+        richness: The map; its places lie on what is still free to be cut.
+    """
+
+    board: Board
+    side: str
+    photo: Photo
+    richness: RichnessMap
+
+
+def look_for_richness(shop: Workshop, *, board: Code, side: str = "front") -> RichnessView:
+    """
+    Where a piece from a side of a board would show most traces, on what is still free: a hint.
+
+    Args:
+        shop: The open workshop.
+        board: The board's code.
+        side: ``front`` or ``back``; places are in board coordinates for both.
+
+    Raises:
+        NotFound: If there is no such board, or no photo of that side whose corners are known.
+        BadOutline: If it has no outline yet.
+        StoreTrouble: If the photo's file is gone.
+    """
+    from salvage.photo.rich_places import free_places
+
+    found = load_board(shop.conn, board)
+    ledger = account_board(shop.conn, found)
+    if ledger is None:
+        raise BadOutline(f"{board} has no outline yet", hint=f"salvage measure {board} photo.jpg")
+    richness, photo = richness_of(shop, board, side=side), cornered_photo(shop, board, side=side)
+    if richness is None or photo is None:
+        how = "measure" if side == "front" else "board back"
+        raise NotFound(
+            f"{board} has no photo of its {side} whose corners are known",
+            hint=f"salvage {how} {board} photo.jpg, or salvage photo … --corners",
+        )
+    places = free_places(richness, ledger.layers["usable"])
+    return RichnessView(found, side, photo, replace(richness, places=places))
+
+
+def draw_board_richness(shop: Workshop, *, view: RichnessView) -> bytes:
+    """
+    The hint over the photo, as a PNG; the back as seen when the board is turned over.
+
+    Raises:
+        StoreTrouble: If the photo's file is gone.
+    """
+    from salvage.photo.rich_places import seen_from_behind
+    from salvage.photo.richness_drawing import draw_richness
+    from salvage.photo.upright import mirrored_png
+
+    outline = board_outline(view.board)
+    assert outline is not None  # without it there is no view
+    picture, _ = squared_side(shop, view.photo, outline)
+    if view.side == "front":
+        return draw_richness(picture, view.richness)
+    turned = seen_from_behind(view.richness, outline.size_mm[0])
+    return draw_richness(mirrored_png(picture), turned)
+
+
 def rich_preference(found: RichnessMap) -> Rich:
     """The map as the fit search takes it: the mean under a shape rates its place."""
     from salvage.geometry.preference import Rich
@@ -109,7 +179,8 @@ def _pack(found: RichnessMap) -> bytes:
 
 
 def _unpack(kept: bytes) -> RichnessMap:
-    from salvage.photo.richness import RichnessMap, RichPlace
+    from salvage.photo.rich_places import RichPlace
+    from salvage.photo.richness import RichnessMap
     from salvage.photo.square_parts import SquarePart
 
     head, layers = zlib.decompress(kept).split(b"\n", 1)
