@@ -9,7 +9,7 @@ is known beforehand of lenses and printers as further equations.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.photo.measure.camera import Camera, Lens
@@ -37,6 +37,7 @@ _SD_CENTRE = 0.015
 _SD_RADIAL, _SD_TANGENTIAL = 0.1, 0.003
 _SD_GAIN_MM = 0.1
 _SD_JOINT_MM, _SD_JOINT_RAD = 0.7, 0.005
+_SD_STRETCH = 0.1
 
 _CORNER_PX = 0.25
 _STEPS = 40
@@ -76,6 +77,7 @@ class _Task:
     start: Camera
     prior_mean: Floats
     prior_sd: Floats
+    is_stretched: bool = False
 
 
 def fit_camera(
@@ -96,6 +98,47 @@ def fit_camera(
         focal_px: Focal length by the camera's own word; 0 if not known.
         print_scale: What a ruler said of the print.
     """
+    task = _task(mat, found, size=size, focal_px=focal_px, print_scale=print_scale)
+    values, weights, noise_px = _solve(task)
+    return _describe(task, values, weights, noise_px)
+
+
+def stretch_of(
+    mat: Mat,
+    found: FoundMarkers,
+    *,
+    size: tuple[int, int],
+    focal_px: float = 0.0,
+    print_scale: PrintScale | None = None,
+) -> float:
+    """
+    How many times higher than wide the photo shows things: 1 unless somebody stretched it.
+
+    Every camera has square pixels; here the fit is let free to find that they are not.
+
+    Arguments are those of :func:`fit_camera`.
+    """
+    import numpy as np
+
+    task = _task(mat, found, size=size, focal_px=focal_px, print_scale=print_scale)
+    free = replace(
+        task,
+        is_stretched=True,
+        prior_mean=np.append(task.prior_mean, 0.0),
+        prior_sd=np.append(task.prior_sd, _SD_STRETCH),
+    )
+    values, _, _ = _solve(free)
+    return math.exp(float(values[-1]))
+
+
+def _task(
+    mat: Mat,
+    found: FoundMarkers,
+    *,
+    size: tuple[int, int],
+    focal_px: float,
+    print_scale: PrintScale | None,
+) -> _Task:
     import numpy as np
 
     scale = np.array([print_scale.x, print_scale.y] if print_scale else [1.0, 1.0])
@@ -109,9 +152,7 @@ def fit_camera(
     usual = focal_px or USUAL_FOCAL_35MM / _FILM_DIAGONAL_MM * math.hypot(*size)
     start = start_camera(places, pixels, size=size, focal_px=usual)
     mean, sd = _priors(usual, size, noted=focal_px > 0, tiles=mat.tiles)
-    task = _Task(places, outward, tiles, pixels, size, start, mean, sd)
-    values, weights, noise_px = _solve(task)
-    return _describe(task, values, weights, noise_px)
+    return _Task(places, outward, tiles, pixels, size, start, mean, sd)
 
 
 def start_camera(
@@ -182,7 +223,11 @@ def _expected(task: _Task, values: Floats) -> Floats:
         places[here, 0] = mx + c * (x - mx) - s * (y - my) + dx
         places[here, 1] = my + s * (x - mx) + c * (y - my) + dy
     flat = np.concatenate([places, np.zeros((len(places), 1))], axis=1)
-    return _camera(task, values).project(flat)
+    pixels = _camera(task, values).project(flat)
+    if task.is_stretched:
+        middle = (task.size[1] - 1) / 2
+        pixels[:, 1] = middle + (pixels[:, 1] - middle) * math.exp(float(values[-1]))
+    return pixels
 
 
 def _solve(task: _Task) -> tuple[Floats, Floats, float]:

@@ -13,15 +13,12 @@ from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
 from salvage.photo.measure.contour import Heights, Rim, lift_rim
-from salvage.photo.measure.mat import STRIP_IDS, PrintScale, strip_markers
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     from salvage.photo.measure.camera import Camera
-    from salvage.photo.measure.fit import CameraFit
-    from salvage.photo.measure.markers import FoundMarkers
 
     Floats = NDArray[np.float64]
 
@@ -34,9 +31,7 @@ USUAL_STANDOFF_MM, SD_STANDOFF_MM = 1.0, 0.85
 SD_GIVEN_MM = 0.08
 """What a caliper and a board that does not lie quite flat leave open."""
 
-SD_TWO_PHOTOS_MM, SD_STRIP_MM = 0.05, 0.12
-PAPER_MM = 0.1
-"""Thickness of a strip's paper."""
+SD_TWO_PHOTOS_MM = 0.05
 
 _HIGHEST_MM = 25.0
 _MOST_POINTS = 160
@@ -78,41 +73,6 @@ def told_heights(thickness_mm: float | None, standoff_mm: float | None) -> Heigh
     source = "given" if thickness_mm is not None and standoff_mm is not None else "assumed"
     sd = (parts[0] ** 2 + parts[1] ** 2) ** 0.5
     return HeightKnowledge(Heights(below, below + thick), sd, source)
-
-
-def strip_height(
-    found: FoundMarkers, fit: CameraFit, *, print_scale: PrintScale | None
-) -> float | None:
-    """
-    Height of the face that a height strip lies on; none if no whole strip is seen.
-
-    Seen at height 0 the strip seems larger by ``Z / (Z - h)``, Z being the camera's height.
-    """
-    import numpy as np
-
-    seen = dict(zip(found.numbers, found.corners_px, strict=True))
-    scale = (print_scale.x + print_scale.y) / 2 if print_scale else 1.0
-    heights = []
-    for number in range(len(STRIP_IDS) // 2):
-        pair = strip_markers(number)
-        if not all(marker.number in seen for marker in pair):
-            continue
-        drawn = np.array([marker.corners for marker in pair]) * scale
-        outward = np.array([[-1.0, 1.0], [1.0, 1.0], [1.0, -1.0], [-1.0, -1.0]])
-        drawn = (drawn + outward * fit.ink_gain_mm).reshape(-1, 2)
-        pixels = np.concatenate([seen[marker.number] for marker in pair])
-        larger = _enlargement(drawn, fit.camera.lift(pixels, 0.0))
-        heights.append(float(fit.camera.centre[2]) * (1 - 1 / larger) - PAPER_MM)
-    return sum(heights) / len(heights) if heights else None
-
-
-def _enlargement(drawn: Floats, seen: Floats) -> float:
-    """Scale of the similarity that carries one set of points to the other best."""
-    import numpy as np
-
-    a, b = drawn - drawn.mean(axis=0), seen - seen.mean(axis=0)
-    z, w = a[:, 0] + 1j * a[:, 1], b[:, 0] + 1j * b[:, 1]
-    return float(np.abs((np.conj(z) * w).sum()) / (np.abs(z) ** 2).sum())
 
 
 USUAL_THICKNESSES_MM = (0.8, 1.0, 1.2, 1.6, 2.0, 2.4)

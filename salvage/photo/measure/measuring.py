@@ -10,41 +10,28 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, TypeAlias
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from salvage.photo.measure.contour import Heights
-from salvage.photo.measure.field import Body, find_bodies, see_field, square_codes
-from salvage.photo.measure.fit import CameraFit, fit_camera
 from salvage.photo.measure.height import (
-    SD_STRIP_MM,
     SD_TWO_PHOTOS_MM,
     HeightKnowledge,
     height_of_two,
-    strip_height,
     told_heights,
 )
-from salvage.photo.measure.markers import FoundMarkers, mat_markers
-from salvage.photo.measure.mat import BoxMm, Mat, PrintScale, print_scale_of_bars
-from salvage.photo.measure.mat_code import code_pictures
+from salvage.photo.measure.mat import Mat, PrintScale, print_scale_of_bars
 from salvage.photo.measure.pictures import distortion_mm
-from salvage.photo.measure.pixels import read_pixels
 from salvage.photo.measure.quality import (
-    check_blur,
-    check_bodies,
-    check_camera,
-    check_field,
     check_holes,
     check_rim,
-    field_exposure,
-    field_scale,
 )
 from salvage.photo.measure.refusal import PhotoRefused
 from salvage.photo.measure.result import CameraFacts, HeightFacts, Measurement
-from salvage.photo.measure.sharpness import Blur, marker_blur
+from salvage.photo.measure.seeing import ScaleAsker, Seen, Stopwatch, see
+from salvage.photo.measure.strip import height_by_strips
 from salvage.photo.measure.trace import (
     Settled,
-    Sight,
     Traced,
     draw_pictures,
     settle_body,
@@ -64,55 +51,12 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-ScaleAsker: TypeAlias = Callable[[Mat, tuple[bytes, ...]], PrintScale | None]
-"""
-Tells the scale of the print in the photo: is given the mat that the markers show, and pictures of
-the places where its code may stand; may refuse it.
-"""
-
 _MOST_APART_MM = 0.25
+_STRIP_DOUBT = 3.0
 _TILT_TO_TELL_DEG = 30.0
 
 # What moves single markers, such as paper that is not flat, moves the board too, evened out.
 _RESIDUAL_SHARE = 0.3
-_EXPOSURE_PX_PER_MM = 1.0
-
-
-@dataclass(slots=True)
-class _Stopwatch:
-    """Seconds of each stage, by a clock that was handed in."""
-
-    clock: Callable[[], float] | None
-    laps: list[tuple[str, float]] = field(default_factory=list)
-    _last: float = 0.0
-
-    def __post_init__(self) -> None:
-        self._last = self.clock() if self.clock else 0.0
-
-    def lap(self, stage: str) -> None:
-        """Note the time since the last stage ended."""
-        if self.clock:
-            now = self.clock()
-            self.laps.append((stage, now - self._last))
-            self._last = now
-
-
-@dataclass(frozen=True, slots=True)
-class _Seen:
-    """One photo, understood as far as the boards' places on the mat; *body* is in hand."""
-
-    mat: Mat
-    scale: PrintScale | None
-    found: FoundMarkers
-    fit: CameraFit
-    sight: Sight
-    body: Body
-    others: tuple[Body, ...]
-    blur_mm: float
-
-    def each(self) -> list[_Seen]:
-        """The same photo once for each board on the field, the largest first."""
-        return [replace(self, body=body) for body in (self.body, *self.others)]
 
 
 def measure_photo(
@@ -181,24 +125,24 @@ def measure_boards(
     if isinstance(print_scale, PrintScale):
         print_scale_of_bars(200 * print_scale.x, 200 * print_scale.y)
     told = told_heights(thickness_mm, standoff_mm)
-    watch = _Stopwatch(clock)
-    seen = _see(data, mats, print_scale, watch)
-    known, warnings = _know_height(seen, told, standoff_mm)
+    watch = Stopwatch(clock)
+    seen = see(data, mats, print_scale, watch)
     other = None
     if second_photo is not None:
-        other = _see(second_photo, [seen.mat], seen.scale, watch)
+        other = see(second_photo, [seen.mat], seen.scale, watch)
     measured = []
     for one in seen.each():
-        heights, notes = known, warnings
+        heights, notes = _know_height(one, told, standoff_mm)
         if other is not None:
-            heights, notes = _compare(one, _same_board(one, other), known, thickness_mm)
+            heights, more = _compare(one, _same_board(one, other), heights, thickness_mm)
+            notes = (*notes, *more)
             watch.lap("height")
         measured.append(_measure_seen(one, heights, watch, notes=(*notes, *_warn(one, heights))))
     return tuple(measured)
 
 
 def _measure_seen(
-    seen: _Seen, known: HeightKnowledge, watch: _Stopwatch, *, notes: tuple[str, ...]
+    seen: Seen, known: HeightKnowledge, watch: Stopwatch, *, notes: tuple[str, ...]
 ) -> Measurement:
     """The board in hand, traced, described and drawn."""
     traced = trace_body(seen.sight, seen.body, known.heights)
@@ -210,10 +154,10 @@ def _measure_seen(
     return replace(result, warnings=notes, timings_s=tuple(watch.laps))
 
 
-def _same_board(seen: _Seen, other: _Seen) -> _Seen:
+def _same_board(seen: Seen, other: Seen) -> Seen:
     """The other photo with the board in hand that lies nearest to where this one lies."""
 
-    def middle(one: _Seen) -> Floats:
+    def middle(one: Seen) -> Floats:
         place: Floats = one.sight.field.to_mm(one.body.outer).mean(axis=0)
         return place
 
@@ -221,72 +165,20 @@ def _same_board(seen: _Seen, other: _Seen) -> _Seen:
     return min(other.each(), key=lambda one: float(((middle(one) - here) ** 2).sum()))
 
 
-def _see(
-    data: bytes,
-    mats: Sequence[Mat],
-    asked: PrintScale | ScaleAsker | None,
-    watch: _Stopwatch,
-) -> _Seen:
-    import numpy as np
-
-    pixels = read_pixels(data)
-    watch.lap("read")
-    mat, found = mat_markers(pixels.rgb, mats)
-    print_scale = _print_scale(asked, pixels.rgb, mat, found)
-    watch.lap("markers")
-    fit = fit_camera(
-        mat, found, size=pixels.size, focal_px=pixels.focal_px, print_scale=print_scale
-    )
-    own = found.only({marker.number for marker in mat.markers})
-    blur_px = marker_blur(pixels.rgb, np.asarray(own.corners_px))
-    scale = field_scale(mat, fit.camera)
-    check_blur(blur_px, scale)
-    check_camera(mat, own, fit)
-    watch.lap("camera")
-    box = _scaled(mat.field, print_scale)
-    field = see_field(pixels.rgb, fit.camera, box)
-    coded, _ = square_codes(pixels.rgb, fit.camera, box, scale=_EXPOSURE_PX_PER_MM)
-    check_field(field, field_exposure(coded))
-    board, others = check_bodies(find_bodies(field))
-    watch.lap("field")
-    sight = Sight(pixels.rgb, fit.camera, field, Blur(blur_px, pixels.colour_px))
-    return _Seen(mat, print_scale, found, fit, sight, board, tuple(others), blur_px / scale)
-
-
-def _print_scale(
-    asked: PrintScale | ScaleAsker | None,
-    rgb: NDArray[np.uint8],
-    mat: Mat,
-    found: FoundMarkers,
-) -> PrintScale | None:
-    """The scale as it was told, or as whoever is asked tells it now that the mat is seen."""
-    if asked is None or isinstance(asked, PrintScale):
-        return asked
-    return asked(mat, code_pictures(rgb, mat, found))
-
-
-def _scaled(box: BoxMm, print_scale: PrintScale | None) -> BoxMm:
-    if print_scale is None:
-        return box
-    left, bottom, right, top = box
-    x, y = print_scale.x, print_scale.y
-    return left * x, bottom * y, right * x, top * y
-
-
 def _know_height(
-    seen: _Seen, told: HeightKnowledge, standoff_mm: float | None
+    seen: Seen, told: HeightKnowledge, standoff_mm: float | None
 ) -> tuple[HeightKnowledge, tuple[str, ...]]:
     """What a strip on the board says, unless a person measured the height."""
-    upper = strip_height(seen.found, seen.fit, print_scale=seen.scale)
-    if upper is None or standoff_mm is not None:
+    if standoff_mm is not None:
         return told, ()
-    thick = told.heights.upper_mm - told.heights.lower_mm
-    heights = Heights(max(0.0, upper - thick), max(0.0, upper))
-    return HeightKnowledge(heights, SD_STRIP_MM, "strip"), ()
+    camera_mm = float(seen.fit.camera.centre[2])
+    field = seen.sight.field
+    by_strips = height_by_strips(seen.strips, seen.body, field, camera_mm=camera_mm, told=told)
+    return by_strips or (told, ())
 
 
 def _compare(
-    seen: _Seen, other: _Seen, known: HeightKnowledge, thickness_mm: float | None
+    seen: Seen, other: Seen, known: HeightKnowledge, thickness_mm: float | None
 ) -> tuple[HeightKnowledge, tuple[str, ...]]:
     """The height at which two photos agree."""
     heights = known.heights
@@ -308,10 +200,15 @@ def _compare(
         )
         return known, (note,)
     found = Heights(max(0.0, two.upper_mm - two.thickness_mm), two.upper_mm)
-    return HeightKnowledge(found, SD_TWO_PHOTOS_MM * max(1.0, 60 / two.base_mm), "two photos"), ()
+    sd = SD_TWO_PHOTOS_MM * max(1.0, 60 / two.base_mm)
+    apart = abs(two.upper_mm - known.heights.upper_mm)
+    notes: tuple[str, ...] = ()
+    if known.source == "strip" and apart > _STRIP_DOUBT * math.hypot(sd, known.sd_mm):
+        notes = (f"the height strip is off by {apart:.1f} mm: the two photos are believed",)
+    return HeightKnowledge(found, sd, "two photos"), notes
 
 
-def _describe(seen: _Seen, traced: Traced, settled: Settled, known: HeightKnowledge) -> Measurement:
+def _describe(seen: Seen, traced: Traced, settled: Settled, known: HeightKnowledge) -> Measurement:
     import numpy as np
 
     camera, mat = seen.fit.camera, seen.mat
@@ -351,7 +248,7 @@ def _describe(seen: _Seen, traced: Traced, settled: Settled, known: HeightKnowle
     )
 
 
-def _seen_at(seen: _Seen, traced: Traced) -> tuple[float, float]:
+def _seen_at(seen: Seen, traced: Traced) -> tuple[float, float]:
     """Where the board's middle is in the photo, as shares of its width and height."""
     import numpy as np
 
@@ -361,7 +258,7 @@ def _seen_at(seen: _Seen, traced: Traced) -> tuple[float, float]:
     return float(across) / width, float(down) / height
 
 
-def _warn(seen: _Seen, known: HeightKnowledge) -> list[str]:
+def _warn(seen: Seen, known: HeightKnowledge) -> list[str]:
     """What a person should know before the number is used."""
     notes = []
     if seen.scale is None:

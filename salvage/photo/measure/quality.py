@@ -32,6 +32,12 @@ MOST_DISTORTION = 0.04
 """Main cameras of phones bend by up to 1 %; what bends more is an ultra-wide or an effect."""
 
 MOST_RESIDUAL_MM = 0.10
+MOST_GRAIN = 0.12
+"""Beyond this, noise by itself moves corners by more than a bent mat would."""
+
+MOST_STRETCH = 0.03
+"""No camera stretches, but a printer may, by up to a percent or two."""
+
 MOST_BLUR_MM = 0.30
 LEAST_PX_PER_MM = 3.0
 LEAST_CLEAR_SHARE = 0.8
@@ -43,20 +49,19 @@ MOST_NOISE = 0.22
 LEAST_SATURATION = 0.7
 MOST_DOUBTFUL_HOLES = 40
 
+_LENS_RESIDUALS = 3.0
+_ODD_FOCAL, _ODD_TANGENTIAL = 0.08, 0.006
 _CLIPPED_LEVEL = 252
 _HAIR_MM = 1.5
 
 
-def check_camera(mat: Mat, found: FoundMarkers, fit: CameraFit) -> None:
+def check_view(mat: Mat, found: FoundMarkers, fit: CameraFit) -> None:
     """
-    Refuse a view from which the mat cannot be measured.
+    Refuse a place of the camera from which the mat cannot be measured.
 
     Raises:
-        PhotoRefused: ``lop-sided-markers``, ``tilted``, ``wide-angle``, ``too-small`` or
-            ``bent-mat``.
+        PhotoRefused: ``lop-sided-markers`` or ``tilted``.
     """
-    import numpy as np
-
     share = _hull_share(mat, found)
     if share < LEAST_HULL_SHARE:
         raise PhotoRefused(
@@ -68,23 +73,75 @@ def check_camera(mat: Mat, found: FoundMarkers, fit: CameraFit) -> None:
             "tilted",
             f"the camera leans {fit.camera.tilt_deg:.0f} degrees, {MOST_TILT_DEG:.0f} at most",
         )
-    left, bottom, right, top = mat.field
-    corners = np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
-    bent = distortion_mm(fit.camera, corners) / math.hypot(right - left, top - bottom)
-    if bent > MOST_DISTORTION:
-        raise PhotoRefused("wide-angle", f"the lens bends the mat by {bent:.0%} of its size")
+
+
+def check_fit(mat: Mat, fit: CameraFit, *, grain: float) -> None:
+    """
+    Refuse a photo that no camera explains well enough, and say what is likely to blame.
+
+    Args:
+        mat: The mat.
+        fit: The camera.
+        grain: Noise beside the markers as a share of their contrast.
+
+    Raises:
+        PhotoRefused: ``wide-angle``, ``too-small``, ``too-dark`` or ``bent-mat``.
+    """
     scale = field_scale(mat, fit.camera)
+    # Corners of few pixels scatter by themselves.
+    most = max(MOST_RESIDUAL_MM, 0.5 / scale)
+    bent = _bend(mat, fit)
+    # A lens may bend as much as it likes and still fit; paper that is bent does not.
+    if bent > MOST_DISTORTION and fit.residual_mm < _LENS_RESIDUALS * most:
+        raise PhotoRefused("wide-angle", f"the lens bends the mat by {bent:.0%} of its size")
     if scale < LEAST_PX_PER_MM:
         raise PhotoRefused(
             "too-small", f"the photo has {scale:.1f} pixels per mm, {LEAST_PX_PER_MM:g} at least"
         )
-    # Corners of few pixels scatter by themselves.
-    most = max(MOST_RESIDUAL_MM, 0.5 / scale)
+    if fit.residual_mm > most and grain > MOST_GRAIN:
+        raise PhotoRefused("too-dark", f"noise is {grain:.0%} of the difference of black and white")
     if fit.residual_mm > most:
         raise PhotoRefused(
             "bent-mat",
             f"the markers miss their places by {fit.residual_mm:.2f} mm, {most:.2f} at most",
         )
+
+
+def _bend(mat: Mat, fit: CameraFit) -> float:
+    """By how much the lens displaces the field's farthest corner, as a share of the field."""
+    import numpy as np
+
+    left, bottom, right, top = mat.field
+    corners = np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
+    return distortion_mm(fit.camera, corners) / math.hypot(right - left, top - bottom)
+
+
+def may_be_stretched(fit: CameraFit, *, focal_px: float) -> bool:
+    """
+    Whether a fit is odd enough to ask for a stretch, which takes as long as the fit itself.
+
+    Args:
+        fit: The camera, fitted as if pixels were square.
+        focal_px: Focal length by the camera's own word; 0 if not known.
+    """
+    lens = fit.camera.lens
+    if not focal_px:
+        return True
+    return (
+        abs(math.log(lens.focal_px / focal_px)) > _ODD_FOCAL
+        or max(map(abs, lens.tangential)) > _ODD_TANGENTIAL
+    )
+
+
+def check_stretch(stretch: float) -> None:
+    """
+    Refuse a photo that was stretched in one direction.
+
+    Raises:
+        PhotoRefused: ``stretched``.
+    """
+    if abs(math.log(stretch)) > MOST_STRETCH:
+        raise PhotoRefused("stretched", f"things seem {stretch:.2f} times as high as they are wide")
 
 
 def field_scale(mat: Mat, camera: Camera) -> float:

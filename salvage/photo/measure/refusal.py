@@ -36,6 +36,9 @@ REASONS: dict[str, str] = {
     "low-contrast": "use a mat whose colour the board does not have",
     "cluttered": "clear the field, soften the light, and take the photo again",
     "different-photos": "leave the board where it lies between the two photos",
+    "bad-strip": "print the height strips at 100 % together with the mat, and lay one flat on the "
+    "bare board; or take a second photo from another side instead",
+    "stretched": "send the photo as the camera took it, neither stretched nor squeezed",
     "bad-scale": "measure the printed bars again, or print at 100 % without fitting to the page",
 }
 """Every slug and the mend that goes with it."""

@@ -77,6 +77,43 @@ def marker_blur(rgb: NDArray[np.uint8], corners_px: Floats) -> float:
     return math.sqrt(max(0.05, 1 / (2 * math.pi * max(slope, 1e-3) ** 2) - 0.15))
 
 
+def marker_grain(rgb: NDArray[np.uint8], corners_px: Floats) -> float:
+    """
+    Noise of light just outside the markers' edges, as a share of their black and white's contrast.
+
+    Args:
+        rgb: The photo.
+        corners_px: Four corners of each marker, in order.
+    """
+    import numpy as np
+
+    start, end = corners_px, np.roll(corners_px, -1, axis=1)
+    along = (end - start).reshape(-1, 2)
+    length = np.linalg.norm(along, axis=1)
+    across = np.stack([along[:, 1], -along[:, 0]], axis=1) / length[:, None]
+    aside = 0.6 * float(np.median(length)) / 8
+    at = [(start + (end - start) * k).reshape(-1, 2) for k in (0.3, 0.5, 0.7)]
+    # On whole pixels: between them, light is evened out.
+    rows = [
+        np.stack([_light_at(rgb, np.rint(places + side * aside * across)) for places in at])
+        for side in (-1, 1)
+    ]
+    apart = abs(float(np.median(rows[0]) - np.median(rows[1])))
+    spread = max(float(np.median(row.std(axis=0, ddof=1))) for row in rows)
+    return spread / max(apart, 1e-3)
+
+
+def _light_at(rgb: NDArray[np.uint8], places: Floats) -> Floats:
+    """Linear green light of whole pixels."""
+    import numpy as np
+
+    height, width = rgb.shape[:2]
+    x = np.clip(places[:, 0], 0, width - 1).astype(np.intp)
+    y = np.clip(places[:, 1], 0, height - 1).astype(np.intp)
+    light: Floats = linear_levels()[rgb[y, x, 1]].astype(np.float64)
+    return light
+
+
 def marker_softness(rgb: NDArray[np.uint8], corners_px: Floats) -> float:
     """The same blur as a share of a marker's cell; above a fifth, markers are hard to tell."""
     import numpy as np

@@ -31,7 +31,8 @@ class Shot:
     Everything about one photo; angles in degrees, lengths in mm, board in the mat frame.
 
     The camera aims at *aim*, from *distance* away, leaning *tilt* towards *azimuth*. A height strip
-    is given by its number, where its lower left corner lies, and at what height.
+    is given by its number, where its lower left corner lies, and at what height; all of them are
+    printed *strip_scale* times as large as meant.
     """
 
     outline: Points
@@ -60,6 +61,8 @@ class Shot:
     extra: tuple[tuple[Points, tuple[int, int, int]], ...] = ()
     exif: bool = True
     strip: tuple[int, float, float, float] | None = None
+    flat_strip: tuple[int, float, float, float] | None = None
+    strip_scale: float = 1.0
 
 
 def rectangle(left: float, bottom: float, width: float, height: float, turn: float = 0) -> Points:
@@ -195,26 +198,26 @@ def take_photo(shot: Shot) -> bytes:
     top, covered = top[..., None] / 255, covered[..., None] / 255
     side = (covered - top) * _light(shot.edge_colour)
     view = view * (1 - covered) + side + top * _light(shot.colour)
-    if shot.strip:
-        view = _lay_strip(view, shot, eye)
+    for strip in filter(None, (shot.strip, shot.flat_strip)):
+        view = _lay_strip(view, strip, shot.strip_scale, eye)
     view = view * shot.light
     view = cv2.GaussianBlur(view.astype(np.float32), (0, 0), max(shot.blur_px, 0.01))
     coded = _code(view) + rng.normal(0, shot.noise, view.shape).astype(np.float32)
     return _jpeg(np.clip(np.rint(coded), 0, 255).astype(np.uint8), shot)
 
 
-def _lay_strip(view: Any, shot: Shot, eye: Eye) -> Any:
+def _lay_strip(view: Any, strip: tuple[int, float, float, float], scale: float, eye: Eye) -> Any:
     """A printed height strip, along x, on top of everything."""
     import cv2
     import numpy as np
 
-    number, left, bottom, z = shot.strip or (0, 0.0, 0.0, 0.0)
+    number, left, bottom, z = strip
     shapes = [shape for marker in strip_markers(number) for shape in marker_shapes(marker)]
     box = (0.0, 0.0, *STRIP_MM)
     paper = _light(paint_shapes(shapes, box=box, px_per_mm=16.0))
     x, y = eye.meet(z)
-    at_x = ((x - left) * 16.0 - 0.5).astype(np.float32)
-    at_y = ((bottom + STRIP_MM[1] - y) * 16.0 - 0.5).astype(np.float32)
+    at_x = ((x - left) / scale * 16.0 - 0.5).astype(np.float32)
+    at_y = (STRIP_MM[1] * 16.0 - (y - bottom) / scale * 16.0 - 0.5).astype(np.float32)
     inside = (at_x > 0) & (at_x < paper.shape[1] - 1) & (at_y > 0) & (at_y < paper.shape[0] - 1)
     return np.where(inside[..., None], cv2.remap(paper, at_x, at_y, cv2.INTER_LINEAR), view)
 
