@@ -16,6 +16,7 @@ from salvage.cli.session import session_of
 from salvage.cli.show import Column, command_line, show_change, show_list
 
 if TYPE_CHECKING:
+    from salvage.paper.correction import Frame
     from salvage.paper.stock import Stock
     from salvage.records.printer import Printer
 
@@ -127,12 +128,7 @@ def print_test(
     with session.open() as shop:
         printer = printers.find_printer(shop, name)
         frame = frame_of(printers.page_of(shop, printer, paper))
-        chosen = f" --paper {shlex.quote(paper)}" if paper else ""
-        readings = (
-            f"--left {frame.left_mm:g} --top {frame.top_mm:g} --width {frame.width_mm:g}"
-            f" --height {frame.height_mm:g}"
-        )
-        check = f"printer check {shlex.quote(printer.name)} {readings}{chosen}"
+        check = _check_words(printer.name, frame, paper)
 
         def make() -> bytes:
             if outlines:
@@ -157,7 +153,16 @@ def print_test(
     )
 
 
-def _frame_record(frame: Any) -> dict[str, float]:
+def _check_words(name: str, frame: Frame, paper: str) -> str:
+    """The command that takes the readings, filled in as if the printer were true."""
+    chosen = f" --paper {shlex.quote(paper)}" if paper else ""
+    return (
+        f"printer check {shlex.quote(name)} --left {frame.left_mm:g} --top {frame.top_mm:g}"
+        f" --width {frame.width_mm:g} --height {frame.height_mm:g}{chosen}"
+    )
+
+
+def _frame_record(frame: Frame) -> dict[str, float]:
     from dataclasses import asdict
 
     return {key.removesuffix("_mm"): value for key, value in asdict(frame).items()}

@@ -30,7 +30,8 @@ def sheet(name: str, *, extra_fonts: Path | None = None, system_fonts: bool = Fa
     data: dict[str, Data] = {
         "page_mm": [100.0, 40.0],
         "label_mm": [90.0, 30.0],
-        "corners_mm": [],
+        "boxes_mm": [],
+        "rule_mm": 100.0,
         "name": name,
     }
     return typeset(
@@ -196,7 +197,8 @@ def test_a_bitmap_has_no_empty_boxes_either() -> None:
     data: dict[str, Data] = {
         "page_mm": [60.0, 30.0],
         "label_mm": [50.0, 25.0],
-        "corners_mm": [],
+        "boxes_mm": [],
+        "rule_mm": 100.0,
         "name": "\U0010fffe",
     }
     with pytest.raises(BadValue, match="no font"):
