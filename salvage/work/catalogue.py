@@ -13,6 +13,8 @@ from typing import Any
 
 from salvage.work import (
     action_sheet,
+    bench_deeds,
+    bench_sight,
     check,
     clear,
     correct,
@@ -22,6 +24,7 @@ from salvage.work import (
     handing_over,
     history,
     import_drop_offs,
+    inbox,
     labels,
     library,
     look,
@@ -41,6 +44,7 @@ from salvage.work import (
     record,
     richness,
     setup,
+    stock_take,
     trace,
 )
 
@@ -150,6 +154,18 @@ OPERATIONS = (
     Operation(recall.open_recall, "recall open"),
     Operation(recall.close_recall, "recall close"),
     Operation(recall.list_recalls, "recall list", changes=False),
+    Operation(bench_sight.sight, "bench", changes=False),
+    Operation(bench_deeds.do_deed, "bench"),
+    Operation(inbox.take_in_photo, "watch"),
+    Operation(inbox.list_inbox, "inbox list", changes=False),
+    Operation(inbox.file_waiting, "inbox file"),
+    Operation(inbox.drop_waiting, "inbox drop"),
+    Operation(stock_take.begin_stock_take, "stocktake start"),
+    Operation(stock_take.record_seen, "stocktake scan"),
+    Operation(stock_take.view_stock_take, "stocktake show", changes=False),
+    Operation(stock_take.settle_stock_take, "stocktake settle"),
+    Operation(stock_take.find_again, "stocktake found"),
+    Operation(stock_take.list_lost, "stocktake lost", changes=False),
     Operation(check.run_checks, "check", changes=False),
     Operation(check.rebuild_tables, "rebuild", changes=False),
 )

@@ -192,8 +192,8 @@ def record_seen(
         take = open_stock_take(change.conn)
         name = place_words(change.conn, place) if place.strip() else take.place
         before = _seen_at(change.conn, take.code)
-        new = [code for code in dict.fromkeys(codes) if before.get(code) != name]
-        new = [code for code in new if code[0] in COUNTED]
+        counted = [code for code in dict.fromkeys(codes) if code[0] in COUNTED]
+        new = [code for code in counted if code not in before or (name and name != before[code])]
         if new:
             data = {"codes": list(map(str, new)), "place": name, "source": source}
             change.append("stocktake.seen", (take.code,), data)

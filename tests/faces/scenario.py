@@ -14,6 +14,7 @@ from tests.faces import (
     steps_labels,
     steps_measure,
     steps_plan,
+    steps_stock,
 )
 
 STEPS = (
@@ -22,6 +23,7 @@ STEPS = (
     *steps_bench.STEPS,
     *steps_plan.STEPS,
     *steps_labels.STEPS,
+    *steps_stock.STEPS,
     *steps_fair.STEPS,
 )
 """The whole job, from the door to the fair and back."""

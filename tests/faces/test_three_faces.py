@@ -24,6 +24,7 @@ from tests.desk import Desk
 from tests.faces.scenario import STEPS
 from tests.faces.step import TABLE, TERN, Memory, photo_bytes
 from tests.faces.steps_measure import mat_photo, pair_photo
+from tests.faces.steps_stock import DROPPED, phone_photo
 
 Dump = dict[str, list[tuple[object, ...]]]
 
@@ -54,6 +55,14 @@ def play_python(folder: Path) -> Dump:
         return dump(shop)
 
 
+def fill_phone_folders(folder: Path) -> None:
+    """What the phone dropped, in two batches."""
+    for name, files in {"phone": DROPPED, "phone-later": {"IMG_4.png": phone_photo(150)}}.items():
+        (folder / name).mkdir()
+        for file_name, data in files.items():
+            (folder / name / file_name).write_bytes(data)
+
+
 def play_command_line(folder: Path) -> Dump:
     """The job through the command line, one process's worth of work for each step."""
     clock = StandingClock()
@@ -62,11 +71,14 @@ def play_command_line(folder: Path) -> Dump:
     (folder / "front.png").write_bytes(photo_bytes())
     (folder / "on-mat.jpg").write_bytes(mat_photo())
     (folder / "pair.jpg").write_bytes(pair_photo())
+    fill_phone_folders(folder)
     files = {
         "table": folder / "table.csv",
         "photo": folder / "front.png",
         "on_mat": folder / "on-mat.jpg",
         "pair": folder / "pair.jpg",
+        "phone": folder / "phone",
+        "phone_later": folder / "phone-later",
         "tern": TERN,
     }
     memory: dict[str, object] = {**files, "out": folder}
