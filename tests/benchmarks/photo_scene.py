@@ -22,7 +22,7 @@ from tests.benchmarks.photo_solid import (
     Solid,
     box_ring,
     followed,
-    lay,
+    lay_faced,
     lay_solid,
     lifted,
     seen_through,
@@ -226,13 +226,11 @@ def _lay_board(picture: Array, camera: Camera, board: Placed, gloss: Array | Non
         through = seen_through(camera, at, low, high)
         if through:
             _take_out(body, window, through, rim)
-    edge = _edge_colour(layout)
-    lay(picture, window, body, edge)
     colour = _see_face(camera, board, window)
     if gloss is not None:
         left, top, width, height = window
         colour += 0.85 * gloss[top : top + height, left : left + width, None]
-    lay(picture, window, face, colour)
+    lay_faced(picture, window, (body, face), (_edge_colour(layout), colour))
     for part in _far_first(board, camera):
         lay_solid(picture, camera, part)
 

@@ -16,6 +16,7 @@ from tests.benchmarks.photo_paint import true_density
 from tests.benchmarks.photo_raster import cover
 from tests.benchmarks.photo_scene import Shot, gather_light, render
 from tests.benchmarks.photo_shots import make_case
+from tests.benchmarks.photo_solid import Solid, followed, lay_solid
 
 CAMERA = Camera(
     (2000, 1500),
@@ -146,3 +147,15 @@ def test_a_bad_photo_is_made_anew_from_its_seed(kind: str) -> None:
 
     assert again == bad
     assert (bad.second is not None) == (kind == "pushed-between")
+
+
+def test_a_solid_is_as_large_as_its_outline() -> None:
+    """Light and dark pixels along the rim add up to the true outline: no board is drawn fat."""
+    ring = ((70.3, 60.1), (150.2, 64.9), (146.7, 110.4), (66.6, 104.8))
+    solid = Solid(ring, 0.0, 0.001, (1.0, 1.0, 1.0), (1.0, 1.0, 1.0))
+    picture = np.zeros((1500, 2000, 3), np.float32)
+
+    lay_solid(picture, CAMERA, solid)
+
+    face = Polygon(CAMERA.project(np.column_stack((followed(ring), np.zeros(len(followed(ring)))))))
+    assert float(picture[:, :, 0].sum()) == pytest.approx(face.area, abs=0.01 * face.length)

@@ -42,9 +42,17 @@ class Mixture:
     weights: Floats
     apart: Floats
 
-    def share(self, light: Floats) -> Floats:
-        """How much of each sample is board."""
-        share: Floats = ((light - self.middle[:, None]) * self.weights[:, None]).sum(axis=2)
+    def share(self, light: Floats, *, lit: Floats | float = 1.0) -> Floats:
+        """
+        How much of each sample is board.
+
+        Args:
+            light: Samples, a row for each point.
+            lit: How bright the field is at each sample, as a share of its level.
+        """
+        field = (self.weights * self.middle).sum(axis=1)[:, None]
+        mixed = (light * self.weights[:, None]).sum(axis=2)
+        share: Floats = (mixed - lit * field) / (1 - (lit - 1) * field)
         return share
 
 

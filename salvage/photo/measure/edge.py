@@ -37,6 +37,11 @@ WIDE_SIDE_PX = 4.0
 
 _FEW = 30
 
+# The shadow at a board's foot: over how many pixels and neighbours its fall is taken, how steep it
+# may be for each pixel, how dark it may get, and how deep it is taken to be where a side is seen.
+_FOOT_PX, _FOOT_ROUND, _MOST_FALL, _DARKEST_FOOT = 3.0, 10, 0.12, 0.4
+_FOOT_SHADE, _SURELY_APART = 0.25, 4.0
+
 
 @dataclass(frozen=True, slots=True)
 class Window:
@@ -102,8 +107,11 @@ def find_edges(
         rgb, pixels[:, :1] + across[:, :1] * steps, pixels[:, 1:] + across[:, 1:] * steps
     )
     inside = _calm(_inside_level(light, steps, window, sides), window.calm)
-    mixture = _tell_apart(inside, light[:, steps >= window.outside[0]])
-    share = mixture.share(light)
+    mixture = _tell_apart(inside, light[:, steps >= window.outside[0]], sides)
+    foot = _foot_shade(light, steps, mixture.middle, window)
+    # Where the side is seen, its own light would be taken for a change of the field's.
+    shade = np.where(sides[:, None] > LEAST_SIDE_PX, 1.0, foot)
+    share = mixture.share(light, lit=shade)
     offsets, found, slope = _crossing(share, steps, 0.5)
     clear = found & (mixture.apart > _CLEAR) & (np.abs(offsets) <= window.most_move)
     if clear.any():
@@ -147,7 +155,8 @@ def rough_edges(
     light = sample_light(
         rgb, pixels[:, :1] + across[:, :1] * steps, pixels[:, 1:] + across[:, 1:] * steps
     )
-    middle, noise = _field_noise(light[:, steps >= outside[0]], shade=_STRONG_SHADE)
+    middle, noise = _field_noise(light[:, steps >= outside[0]])
+    noise += _shadow(middle, _STRONG_SHADE)
     bright = np.maximum(middle.max(axis=1), 0.02)
     noise += (_STRANGE * bright[:, None, None]) ** 2 * np.eye(3)
     away = light - middle[:, None]
@@ -196,13 +205,12 @@ def _calm(level: Floats, neighbours: int) -> Floats:
     return calm
 
 
-def _field_noise(outer: Floats, *, shade: float) -> tuple[Floats, Floats]:
+def _field_noise(outer: Floats) -> tuple[Floats, Floats]:
     """
     The field's level beside each point and how it varies there, as 3 x 3 for the colours.
 
     Args:
         outer: Samples of the field, one row for each point.
-        shade: By how much brightness may change besides, as a share.
     """
     import numpy as np
 
@@ -214,26 +222,79 @@ def _field_noise(outer: Floats, *, shade: float) -> tuple[Floats, Floats]:
     bright = np.maximum(middle.max(axis=1), 0.02)
     floor = (_FLOOR[0] * bright + _FLOOR[1] * np.sqrt(bright)) ** 2
     noise += floor[:, None, None] * np.eye(3)
-    noise += shade**2 * middle[:, :, None] * middle[:, None, :]
     return middle, noise
 
 
-def _tell_apart(inside: Floats, outer: Floats) -> Mixture:
+def _shadow(middle: Floats, share: float) -> Floats:
+    """How colours vary, as 3 x 3, where a shadow changes the field's brightness by a share."""
+    varied: Floats = share**2 * middle[:, :, None] * middle[:, None, :]
+    return varied
+
+
+def _tell_apart(inside: Floats, outer: Floats, sides: Floats) -> Mixture:
     """
     Fisher's discriminant, with the field's own variation, shadows among it, as the noise.
 
-    ``apart`` is by how many standard deviations board and field differ.
+    ``apart`` is by how many standard deviations board and field differ. Shadows are deep at the
+    foot of a side that is seen: there hue alone tells them apart, unless the board is too dark or
+    too like the field for that.
     """
     import numpy as np
 
-    middle, noise = _field_noise(outer, shade=_SHADE)
+    middle, noise = _field_noise(outer)
     contrast = inside - middle
     # Coding carries a share of the strongest colour's step into the others.
     carried = (_CARRIED * np.abs(contrast).max(axis=1)) ** 2
     noise += carried[:, None, None] * np.eye(3)
+    plain = _discriminant(middle, noise + _shadow(middle, _SHADE), contrast)
+    beside = sides > LEAST_SIDE_PX
+    if not beside.any():
+        return plain
+    deep = _discriminant(middle, noise + _shadow(middle, _FOOT_SHADE), contrast)
+    beside = beside & (deep.apart > _SURELY_APART)
+    weights = np.where(beside[:, None], deep.weights, plain.weights)
+    return Mixture(middle, weights, np.where(beside, deep.apart, plain.apart))
+
+
+def _discriminant(middle: Floats, noise: Floats, contrast: Floats) -> Mixture:
+    import numpy as np
+
     weights = np.linalg.solve(noise, contrast[..., None])[..., 0]
     full = np.maximum((weights * contrast).sum(axis=1), 1e-12)
     return Mixture(middle, weights / full[:, None], np.sqrt(full))
+
+
+def _foot_shade(light: Floats, steps: Floats, field: Floats, window: Window) -> Floats:
+    """
+    How bright the field is at each sample, as a share of its level farther out.
+
+    Little light comes to the foot of a board, so its own edge lies in a soft shadow that reaches
+    farther out than the edge's blur. Nearer than can be seen, it darkens on as it began.
+    """
+    import numpy as np
+
+    start = window.outside[0]
+    chosen = (steps >= start) & (steps <= start + _FOOT_PX)
+    bright = np.matmul(light[:, chosen], field[..., None])[..., 0]
+    bright = _round_mean(bright / np.maximum((field**2).sum(axis=1), 1e-9)[:, None], _FOOT_ROUND)
+    away = steps[chosen] - steps[chosen].mean()
+    fall = np.clip(bright @ away / (away**2).sum(), -_MOST_FALL, _MOST_FALL)
+    reach = np.clip(steps, 0.0, start) - steps[chosen].mean()
+    shade = bright.mean(axis=1)[:, None] + fall[:, None] * reach
+    return np.where(steps < start, np.clip(shade, _DARKEST_FOOT, 1 / _DARKEST_FOOT), 1.0)
+
+
+def _round_mean(values: Floats, neighbours: int) -> Floats:
+    """Each row as the mean of its neighbours' round the rim."""
+    import numpy as np
+
+    half = min(neighbours, (len(values) - 1) // 2)
+    if half < 1:
+        return values
+    closed = np.concatenate([values[-half:], values, values[:half]])
+    total = np.cumsum(np.concatenate([np.zeros((1, values.shape[1])), closed]), axis=0)
+    mean: Floats = (total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1)
+    return mean
 
 
 def _crossing(
