@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from salvage.work.workshop import Workshop
 
 
+# Columns of a board's map; of several boards each is smaller, so that two are seen at once.
+_ONE_BOARD, _OF_SEVERAL = 76, 52
+
+
 def planned_record(planned: PlannedOrder) -> dict[str, Any]:
     """What planning found, as JSON."""
     return {
@@ -52,8 +56,8 @@ def planned_lines(planned: PlannedOrder) -> list[str]:
         boards = count_of(planned.boards_touched, "board")
         kept = f", {len(planned.kept)} kept as they were" if planned.kept else ""
         lines.append(
-            f"{planned.plan.code}  {held} held for {planned.for_whom} on {boards},"
-            f" {planned.fresh_boards} of them fresh{kept}, until {planned.plan.holds_until}"
+            f"{planned.plan.code}  {held} held for {planned.for_whom} on {boards}"
+            f" ({planned.fresh_boards} fresh){kept}, until {planned.plan.holds_until}"
         )
     for board in dict.fromkeys(held.board for held in planned.reservations):
         there = [one for one in planned.reservations if one.board == board]
@@ -202,7 +206,8 @@ def _show_board(session: Session, shop: Workshop, view: PlanView, code: str) -> 
         more = f" and {len(obstacles) - 1} more" if len(obstacles) > 1 else ""
         say(session, f"  - {clean_line(obstacles[0].words)}{more}")
         say(session, f"    do: {clean_line(obstacles[0].mend)}")
-    columns = max(20, min(session.world.width - 4, 76))
+    most = _ONE_BOARD if len(view.boards) == 1 else _OF_SEVERAL
+    columns = max(20, min(session.world.width - 4, most))
     plain = not session.world.has_blocks
     chart = chart_plan_board(shop, view, Code(code), columns=columns, ascii_only=plain)
     for mark, place in chart.places.items():
