@@ -195,7 +195,7 @@ def draw_mat_picture(*, paper: str, colour: str, dpi: float) -> MatPicture:
         BadValue: If paper, colour or dpi is none that works.
     """
     from salvage.photo.measure.mat import standard_mat
-    from salvage.photo.measure.mat_drawing import draw_mat_png, mat_page
+    from salvage.photo.measure.mat_drawing import MOST_PIXELS, draw_mat_png, mat_page
 
     mat = standard_mat(paper, colour=colour)
     if not 25 <= dpi <= 1200:
@@ -204,10 +204,17 @@ def draw_mat_picture(*, paper: str, colour: str, dpi: float) -> MatPicture:
         )
     scale, (left, bottom, right, top) = dpi / 25.4, mat_page(mat)
     field = mat.field
+    size = round((right - left) * scale), round((top - bottom) * scale)
+    if size[0] * size[1] > MOST_PIXELS:
+        raise BadValue(
+            f"a {paper} mat at {dpi:g} dpi has {size[0] * size[1] / 1e6:.0f} million pixels",
+            hint=f"at most {MOST_PIXELS // 1_000_000} million; try 300",
+            field="--dpi",
+        )
     return MatPicture(
         draw_mat_png(mat, px_per_mm=scale),
         scale,
-        (round((right - left) * scale), round((top - bottom) * scale)),
+        size,
         (
             (field[0] - left) * scale,
             (top - field[3]) * scale,

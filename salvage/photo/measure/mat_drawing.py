@@ -37,7 +37,13 @@ CELLS = 8
 _BLACK, _WHITE, _GREY = (0, 0, 0), (255, 255, 255), (170, 170, 170)
 _BAR_MM, _TICK_MM, _HAIR_MM = 0.4, 3.0, 0.2
 _LETTER_MM = 3.0
-_MOST_PIXELS = 60_000_000
+MOST_PIXELS = 60_000_000
+"""Pixels of the largest picture that is drawn."""
+
+STRIP_BAR_MM = 150.0
+"""Length of the bar on a sheet of height strips; it fits both papers."""
+
+_STRIPS_FOOT_MM = 16.0
 
 _QUIET_MODULES = 1
 """White round a symbol: ISO/IEC 16022 asks for one module (from memory)."""
@@ -199,7 +205,7 @@ def paint_shapes(shapes: list[Filled], *, box: BoxMm, px_per_mm: float) -> NDArr
 
     left, bottom, right, top = box
     width, height = round((right - left) * px_per_mm), round((top - bottom) * px_per_mm)
-    if not 0 < width * height <= _MOST_PIXELS:
+    if not 0 < width * height <= MOST_PIXELS:
         raise BadValue(f"{px_per_mm:g} pixels per mm is out of range", hint="try 10")
     picture = np.full((height, width, 3), 255, np.uint8)
     for shape in shapes:
@@ -270,18 +276,35 @@ def _cut_marks(sheet: Sheet) -> list[Filled | None]:
 
 
 def strips_svg(page: BoxMm = (0.0, 0.0, 210.0, 297.0)) -> str:
-    """Height strips to cut out, as many as the page holds, as SVG in exact millimetres."""
+    """
+    Height strips to cut out, as many as the page holds, as SVG in exact millimetres.
+
+    Below them stands a bar to lay a ruler on: a strip that is printed too large seems to lie high.
+    """
     shapes: list[Filled] = []
     words: list[Words] = []
     step_x, step_y, edge = STRIP_MM[0] + 4.0, STRIP_MM[1] + 7.0, 10.0
+    foot = page[1] + edge + _STRIPS_FOOT_MM
     columns = int((page[2] - page[0] - 2 * edge) // step_x)
-    rows = int((page[3] - page[1] - 2 * edge) // step_y)
+    rows = int((page[3] - foot - edge) // step_y)
     for k in range(min(columns * rows, len(STRIP_IDS) // 2)):
-        x, y = page[0] + edge + (k % columns) * step_x, page[1] + edge + (k // columns) * step_y
+        x, y = page[0] + edge + (k % columns) * step_x, foot + (k // columns) * step_y
         shapes += _outline_shapes((x, y, x + STRIP_MM[0], y + STRIP_MM[1]))
         for marker in strip_markers(k):
             shapes += [_moved(shape, x, y) for shape in marker_shapes(marker)]
         words.append(Words((x, y + STRIP_MM[1] + 1.0), f"height strip {k}"))
+    left, low = page[0] + edge, page[1] + edge
+    bar = ScaleBar((left, low), (left + STRIP_BAR_MM, low), STRIP_BAR_MM)
+    shapes += _bar_shapes(bar)
+    words += [
+        Words(
+            (left, low + 8.0), "lay one flat on the bare board, another flat on the mat beside it"
+        ),
+        Words(
+            (left, low + 3.0),
+            f"print at 100 % together with the mat · this bar is {STRIP_BAR_MM:g} mm",
+        ),
+    ]
     return _svg(shapes, words, page)
 
 

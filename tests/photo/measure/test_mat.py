@@ -167,13 +167,17 @@ def test_joined_sheets_together_draw_every_marker_once() -> None:
 
 
 def test_strips_are_drawn_with_both_markers() -> None:
-    """A sheet of strips to cut out holds each strip's two markers and its number."""
+    """A sheet of strips to cut out holds each strip's two markers, its number, and a bar."""
     root = ElementTree.fromstring(strips_svg())
     black = [r for r in root.iter(f"{SVG}rect") if r.get("fill") == "#000000"]
-    words = [text.text for text in root.iter(f"{SVG}text")]
+    markers = [r for r in black if r.get("width") == r.get("height") == "10.000"]
+    words = [text.text or "" for text in root.iter(f"{SVG}text")]
+    named = [text for text in words if text.startswith("height strip ")]
 
-    assert len(black) == 2 * len(words)
-    assert "height strip 0" in words
+    assert len(markers) == 2 * len(named) >= 60
+    assert "height strip 0" in named
+    assert any(r.get("width") == "150.000" for r in black)
+    assert any("this bar is 150 mm" in text for text in words)
 
 
 def test_markers_have_a_black_frame() -> None:
