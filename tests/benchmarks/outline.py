@@ -1,9 +1,11 @@
 """
 Accuracy of measuring a board from a photo, on drawn photos with known truth.
 
-``python -m tests.benchmarks.outline --json --photos 60`` tells numbers under stable keys;
-``--bad`` adds the photos that must be refused, ``--sides`` both sides of boards in one frame, and
-``--sheet out.png`` draws pictures for looking at instead.
+``python -m tests.benchmarks.outline --json --photos 60`` tells numbers under stable keys for 60
+pairs of photos; ``--bare`` adds bare boards for their holes, ``--bad`` the photos that must be
+refused, ``--sides`` both sides of boards in one frame, and ``--sheet out.png`` draws pictures for
+looking at instead. ``--so-far FILE`` is written anew after each pair, so that a stopped run
+tells something too; ``--keep-in FOLDER`` keeps the drawn photos for the next run.
 """
 
 from __future__ import annotations
@@ -19,8 +21,11 @@ from tests.benchmarks.outline_run import (
     TEST_SEEDS,
     Photographed,
     Try,
+    decode_cpu_s,
+    enlarged,
     peak_memory_mb,
     try_bad,
+    try_bare,
     try_case,
     try_sides,
 )
@@ -79,6 +84,16 @@ def summarize(tries: Sequence[Try]) -> dict[str, object]:
         "area_error_within_0.3_percent": round(mean([float(a <= 0.003) for a in areas]), 3),
         "area_error_within_1_percent": round(mean([float(a <= 0.01) for a in areas]), 3),
         "interval_mm_median": round(quantile([t.interval_mm for t in tries if t.score], 0.5), 3),
+        "interval_over_p95_median": round(
+            quantile([t.interval_mm / t.score.p95_mm for t in tries if t.score], 0.5), 2
+        ),
+        "area_interval_over_error_median": round(
+            quantile(
+                [t.area_half_share / max(1e-6, abs(t.score.area_error)) for t in tries if t.score],
+                0.5,
+            ),
+            2,
+        ),
         "interval_coverage_photos": round(mean([float(s.inside >= 0.95) for s in scores]), 3),
         "interval_coverage_points": round(mean([s.inside for s in scores]), 3),
         "area_interval_coverage": round(mean([float(s.area_inside) for s in scores]), 3),
@@ -87,7 +102,11 @@ def summarize(tries: Sequence[Try]) -> dict[str, object]:
             mean([t.height_error_mm**2 for t in tries if t.score]) ** 0.5, 3
         ),
         "seconds": {"median": round(quantile(done, 0.5), 2), "worst": round(max(done or [0]), 2)},
-        "seconds_by_stage": {
+        "cpu_seconds": {
+            "median": round(quantile([t.cpu_s for t in tries if t.score], 0.5), 2),
+            "worst": round(max((t.cpu_s for t in tries if t.score), default=0), 2),
+        },
+        "cpu_seconds_by_stage": {
             name: round(quantile(times, 0.5), 3) for name, times in by_stage.items()
         },
     }
@@ -132,24 +151,46 @@ def run_good(arguments: argparse.Namespace) -> dict[str, object]:
             megapixels=arguments.megapixels,
             ruler_sd_mm=arguments.ruler_sd_mm,
             told_thickness=arguments.told_thickness,
+            keep_in=arguments.keep_in,
         )
         done.append(case)
         if arguments.verbose:
             print(_line_of(case), file=sys.stderr, flush=True)
+        if arguments.so_far:
+            arguments.so_far.write_text(json.dumps(summarize_good(done), indent=2) + "\n")
+    sample = make_case(arguments.seed, megapixels=arguments.megapixels)
+    photo = render(sample.scene, sample.first)
+    return {
+        **summarize_good(done),
+        "decode_alone_cpu_seconds": round(min(decode_cpu_s(photo) for _ in range(3)), 3),
+        "peak_memory_mb": round(peak_memory_mb(photo)),
+        "peak_memory_mb_four_times_the_pixels": round(peak_memory_mb(enlarged(photo, times=2))),
+    }
+
+
+def summarize_good(done: Sequence[Photographed]) -> dict[str, object]:
+    """Figures of pairs of good photos."""
     holes = [
         case.two.score
         for case in done
         if case.two.score and case.is_bare and case.tilt_deg <= _HOLE_TILT_DEG
     ]
-    sample = make_case(arguments.seed, megapixels=arguments.megapixels)
     return {
+        "pairs": len(done),
         "one_photo": summarize([case.one for case in done]),
         "two_photos": summarize([case.two for case in done]),
         "holes": summarize_holes(holes),
         "richness_bare": summarize_richness([case.two for case in done if case.is_bare]),
         "richness_populated": summarize_richness([c.two for c in done if not c.is_bare]),
-        "peak_memory_mb": round(peak_memory_mb(render(sample.scene, sample.first))),
     }
+
+
+def run_bare(arguments: argparse.Namespace) -> dict[str, float | int]:
+    """Measure bare boards for their holes."""
+    seeds = range(arguments.seed, arguments.seed + arguments.bare)
+    tried = [try_bare(seed, megapixels=arguments.megapixels) for seed in seeds]
+    told = summarize_holes([one.score for one in tried if one.score])
+    return {**told, "refused": sum(bool(one.refusal) for one in tried)}
 
 
 def _line_of(case: Photographed) -> str:
@@ -172,25 +213,31 @@ def _line_of(case: Photographed) -> str:
 
 
 def run_bad(arguments: argparse.Namespace) -> dict[str, object]:
-    """Measure what should be refused."""
-    by_kind: dict[str, str] = {}
-    gross, wrongly_taken, counted = [], [], 0
+    """Measure what should be refused, each kind from several seeds."""
+    by_kind: dict[str, list[str]] = {}
+    gross: list[str] = []
+    wrongly_taken: list[str] = []
+    counted = 0
     for place, (kind, wanted) in enumerate(BAD_KINDS.items()):
-        bad = make_bad(kind, arguments.seed + place, megapixels=arguments.megapixels)
-        tried = try_bad(bad)
-        score = tried.score
-        told = tried.refusal or "accepted"
-        if score:
-            told += f", max {score.max_mm:.2f} mm, area {score.area_error:+.2%}"
-        by_kind[kind] = told
-        is_gross = not tried.refusal and (score is None or score.is_gross)
-        gross += [kind] if is_gross and wanted != EYES_ONLY else []
-        wrongly_taken += [kind] if wanted == MUST_REFUSE and not tried.refusal else []
-        counted += wanted == MUST_REFUSE
-        if arguments.verbose:
-            print(f"{kind} ({wanted}): {told}", file=sys.stderr, flush=True)
+        by_kind[kind] = []
+        for again in range(arguments.bad):
+            seed = arguments.seed + place + 100 * again
+            tried = try_bad(make_bad(kind, seed, megapixels=arguments.megapixels))
+            score = tried.score
+            told = tried.refusal or "accepted"
+            if score:
+                told += f", max {score.max_mm:.2f} mm, area {score.area_error:+.2%}"
+            by_kind[kind].append(told)
+            is_gross = not tried.refusal and (score is None or score.is_gross)
+            gross += [f"{kind} {seed}"] if is_gross and wanted != EYES_ONLY else []
+            counted += wanted == MUST_REFUSE
+            if wanted == MUST_REFUSE and not tried.refusal:
+                wrongly_taken.append(f"{kind} {seed}")
+            if arguments.verbose:
+                print(f"{kind} {seed} ({wanted}): {told}", file=sys.stderr, flush=True)
     return {
         "kinds": len(BAD_KINDS),
+        "kinds_that_must_be_refused": sum(want == MUST_REFUSE for want in BAD_KINDS.values()),
         "must_refuse": counted,
         "refused_bad_share": round(1 - len(wrongly_taken) / max(1, counted), 3),
         "accepted_that_must_be_refused": wrongly_taken,
@@ -220,7 +267,7 @@ def parse_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     """The benchmark's own command line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", action="store_true", help="print JSON with stable keys")
-    parser.add_argument("--photos", type=int, default=12, help="good photos to measure")
+    parser.add_argument("--photos", type=int, default=12, help="pairs of good photos to measure")
     parser.add_argument("--seed", type=int, default=TEST_SEEDS.start, help="first seed")
     parser.add_argument(
         "--calibrate", action="store_true", help="use the seeds for setting factors"
@@ -230,9 +277,19 @@ def parse_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument(
         "--told-thickness", action="store_true", help="the board's thickness is known"
     )
-    parser.add_argument("--bad", action="store_true", help="also the photos to be refused")
+    parser.add_argument("--bare", type=int, default=0, help="bare boards to look for holes in")
+    parser.add_argument(
+        "--bad",
+        type=int,
+        nargs="?",
+        const=1,
+        default=0,
+        help="also the photos to be refused, of so many seeds for each kind",
+    )
     parser.add_argument("--sides", type=int, default=0, help="boards to photograph on both sides")
     parser.add_argument("--sheet", type=Path, help="draw pictures for looking at into this PNG")
+    parser.add_argument("--keep-in", type=Path, help="folder for drawn photos")
+    parser.add_argument("--so-far", type=Path, help="file for the figures after each pair")
     parser.add_argument("--verbose", action="store_true", help="a line for each photo")
     arguments = parser.parse_args(words)
     if arguments.calibrate:
@@ -255,6 +312,8 @@ def main(words: Sequence[str] | None = None) -> None:
         "told_thickness": arguments.told_thickness,
         "good": run_good(arguments) if arguments.photos else {},
     }
+    if arguments.bare:
+        result["bare"] = run_bare(arguments)
     if arguments.bad:
         result["bad"] = run_bad(arguments)
     if arguments.sides:

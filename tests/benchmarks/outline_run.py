@@ -9,6 +9,8 @@ import subprocess
 import sys
 import time
 from dataclasses import dataclass, replace
+from io import BytesIO
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError
@@ -19,6 +21,7 @@ from salvage.photo.register import register_back
 from salvage.photo.richness import richness_map
 from tests.benchmarks.outline_score import OutlineScore, align, judge_outline
 from tests.benchmarks.photo_bad import BadPhoto
+from tests.benchmarks.photo_layout import make_layout
 from tests.benchmarks.photo_paint import true_density
 from tests.benchmarks.photo_scene import Placed, Scene, render
 from tests.benchmarks.photo_shots import Case, make_case
@@ -55,9 +58,11 @@ class Try:
         score: How far off it was, if measured.
         height_error_mm: Of the upper face, if measured.
         richness: How good the hint was, if measured and asked for.
-        seconds: Of the whole call.
-        stages_s: Of its stages.
+        seconds: Of the whole call, by the clock on the wall.
+        cpu_s: Of the processor, both cores added, which a busy machine does not lengthen.
+        stages_s: Of its stages, by the processor.
         interval_mm: Stated for points of the outline.
+        area_half_share: Half the stated interval of the area, as a share of the area.
     """
 
     refusal: str
@@ -65,8 +70,10 @@ class Try:
     height_error_mm: float = 0.0
     richness: RichnessScore | None = None
     seconds: float = 0.0
+    cpu_s: float = 0.0
     stages_s: tuple[tuple[str, float], ...] = ()
     interval_mm: float = 0.0
+    area_half_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +99,32 @@ def told_scale(case: Case, *, ruler_sd_mm: float) -> PrintScale:
     return PrintScale(x, y)
 
 
+def drawn_photos(case: Case, keep_in: Path | None) -> tuple[bytes, bytes]:
+    """
+    Both photos of a case.
+
+    Args:
+        case: The case.
+        keep_in: Folder of photos that were drawn before; one that is missing is drawn and kept.
+    """
+    if keep_in is None:
+        return case.photos()
+    width = case.first.camera.size_px[0]
+    places = [keep_in / f"{case.seed}-{width}-{number}.jpg" for number in (1, 2)]
+    if not all(place.exists() for place in places):
+        keep_in.mkdir(parents=True, exist_ok=True)
+        for place, photo in zip(places, case.photos(), strict=True):
+            place.write_bytes(photo)
+    return places[0].read_bytes(), places[1].read_bytes()
+
+
 def try_case(
-    seed: int, *, megapixels: int, ruler_sd_mm: float, told_thickness: bool = False
+    seed: int,
+    *,
+    megapixels: int,
+    ruler_sd_mm: float,
+    told_thickness: bool = False,
+    keep_in: Path | None = None,
 ) -> Photographed:
     """
     Photograph a board and measure it.
@@ -103,14 +134,37 @@ def try_case(
         megapixels: Of the photos.
         ruler_sd_mm: Error of reading a printed bar of 200 mm.
         told_thickness: Whether the maker laid calipers on the board.
+        keep_in: Folder for photos, which take longer to draw than to measure.
     """
     case = make_case(seed, megapixels=megapixels)
-    first, second = case.photos()
+    first, second = drawn_photos(case, keep_in)
     scale = told_scale(case, ruler_sd_mm=ruler_sd_mm)
     thick = case.board.layout.thickness_mm if told_thickness else None
     one = try_photo(first, None, case.board, scale, thickness_mm=thick)
     two = try_photo(first, second, case.board, scale, thickness_mm=thick, with_richness=True)
     return Photographed(seed, case.board, case.first.camera.tilt_deg, one, two)
+
+
+def try_bare(seed: int, *, megapixels: int) -> Try:
+    """
+    Photograph a bare board once, leaning 20 degrees at most, with its height known, for its holes.
+
+    Args:
+        seed: Of the case.
+        megapixels: Of the photo.
+    """
+    dice = random.Random(f"bare {seed}")
+    layout = make_layout(seed, populated=False)
+    tilt = dice.uniform(0, 20)
+    case = make_case(seed, megapixels=megapixels, tilt_deg=tilt, layout=layout)
+    return try_photo(
+        render(case.scene, case.first),
+        None,
+        case.board,
+        told_scale(case, ruler_sd_mm=0.0),
+        thickness_mm=layout.thickness_mm,
+        standoff_mm=case.board.stand_off_mm,
+    )
 
 
 def try_photo(
@@ -120,33 +174,38 @@ def try_photo(
     scale: PrintScale | None,
     *,
     thickness_mm: float | None = None,
+    standoff_mm: float | None = None,
     with_richness: bool = False,
 ) -> Try:
     """Measure one photo, or two, and compare with the truth if there is one."""
-    start = time.perf_counter()
+    start, start_cpu = time.perf_counter(), time.process_time()
     try:
         found = measure_photo(
             first,
             mats=[standard_mat("a4")],
             thickness_mm=thickness_mm,
+            standoff_mm=standoff_mm,
             second_photo=second,
             print_scale=scale,
-            clock=time.perf_counter,
+            clock=time.process_time,
         )
     except SalvageError as told:
         slug = told.reason if isinstance(told, PhotoRefused) else type(told).__name__
         return Try(slug, seconds=time.perf_counter() - start)
-    seconds = time.perf_counter() - start
+    seconds, cpu = time.perf_counter() - start, time.process_time() - start_cpu
     if board is None:
-        return Try("", seconds=seconds)
+        return Try("", seconds=seconds, cpu_s=cpu)
+    low, high = found.area_interval_mm2
     return Try(
         "",
         judge_outline(found, board),
         found.height.upper_mm - board.top_mm,
         _try_richness(found, board) if with_richness else None,
         seconds,
+        cpu,
         found.timings_s,
         found.interval_mm,
+        (high - low) / 2 / found.area_mm2,
     )
 
 
@@ -210,6 +269,29 @@ def try_sides(seed: int, *, megapixels: int) -> dict[str, float | int | str]:
         "holes": best.holes,
         "matched": best.matched_holes,
     }
+
+
+def decode_cpu_s(photo: bytes) -> float:
+    """Processor seconds of decoding a photo and nothing else: what this machine does meanwhile."""
+    from PIL import Image
+
+    start = time.process_time()
+    with Image.open(BytesIO(photo)) as image:
+        image.load()
+    return time.process_time() - start
+
+
+def enlarged(photo: bytes, *, times: int) -> bytes:
+    """The same photo as a camera of more pixels would have written it."""
+    from PIL import Image
+
+    out = BytesIO()
+    with Image.open(BytesIO(photo)) as image:
+        size = image.width * times, image.height * times
+        image.resize(size, Image.Resampling.BICUBIC).save(
+            out, "JPEG", quality=88, exif=image.getexif()
+        )
+    return out.getvalue()
 
 
 def peak_memory_mb(photo: bytes) -> float:

@@ -17,10 +17,10 @@ TRUE_PX, SOFT_PX = 60.3, 1.0
 
 def seen_offset(board: tuple[float, float, float], *, shade: float) -> float:
     """How far from the true edge it is found, in pixels outwards, in a strip drawn for the test."""
-    steps = np.arange(120) - TRUE_PX
-    covered = falling(steps / SOFT_PX)[:, None]
+    steps = np.arange(120, dtype=np.float64) - TRUE_PX
+    covered = falling(np.asarray(steps / SOFT_PX, float))[:, None]
     # At the foot of the board the field is darker, and brighter again three pixels farther out.
-    lit = 1 - shade * falling((steps - 0.5) / 3)[:, None]
+    lit = 1 - shade * falling(np.asarray((steps - 0.5) / 3, float))[:, None]
     row = covered * np.array(board) + (1 - covered) * lit * FIELD
     levels = np.round(255 * code_light(np.tile(row, (80, 1, 1)))).astype(np.uint8)
     pixels = np.column_stack((np.full(60, round(TRUE_PX)), np.arange(10, 70))).astype(float)
