@@ -16,27 +16,35 @@ from typing import Literal
 from salvage.geometry.ground import (
     CIRCLE_TOLERANCE_MM,
     COARSE_MM,
-    FINE_MM,
     Ground,
     Part,
     as_ground,
 )
 from salvage.geometry.ledger import Ledger
+from salvage.geometry.magnify import magnify
 from salvage.geometry.nudge import best_poses, nudge
 from salvage.geometry.placing import Placement
 from salvage.geometry.probes import Probes, probe_shape
-from salvage.geometry.search import Cells, Pose, Progress, Quest, first_cells, glance, run
+from salvage.geometry.search import Pose, Progress, Quest, first_cells, run
 from salvage.geometry.sheet import Sheet
 from salvage.geometry.spot import Prober, Spot, outfit_of
-from salvage.geometry.turning import ALLOWANCE_MM, Turns, first_arcs, turns_of
+from salvage.geometry.survey import nothing_left, open_cells, reach_of, seek, try_near
+from salvage.geometry.sweep import Sweep
+from salvage.geometry.turning import ALLOWANCE_MM, DiscTable, Turns, first_arcs, turns_of
 from salvage.records.region import Region
 
 Verdict = Literal["fit", "no", "tight"]
 
-# First cells are 8 mm wide. More open cells than this take longer than a maker waits.
-_FIRST_BLOCK = 16
-_MOST_CELLS = 400_000
+# Where only a few cells of 8 mm have room for the largest disc, they are gone through one by one,
+# else all cells of 2 mm at once. With more than a few of those open, easy fits are looked for
+# first; more than the most take longer than a maker waits.
+_LARGE_BLOCK, _BLOCK = 16, 4
+_FEW_CELLS, _MOST_CELLS = 20_000, 400_000
+# Cells this wide set how many angles are looked at for an easy fit.
+_LOOK_MM, _MOST_LOOKS = 8.0, 48
 _STARTS = 4
+# Where a doubt is left, a window is looked at on ever finer maps, if it is no larger than this.
+_FINER_PIXELS = (20_000_000, 5_000_000, 3_000_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,33 +138,62 @@ def _search(prober: Prober, turns: Turns) -> FitAnswer:
     quest = Quest(probes, turns, prober.outfit.clearance_mm, prober.judge, _MOST_CELLS)
     reach = probes.reach_mm + 1.0
     coarse = prober.ground.sheet(COARSE_MM, reach_mm=reach)
-    arcs = first_arcs(probes, turns, cell_mm=_FIRST_BLOCK * COARSE_MM)
-    cells = first_cells(coarse, quest, arcs=arcs, block=_FIRST_BLOCK)
-    progress = Progress(cells, arcs, _FIRST_BLOCK, set(), set())
-    glance(coarse, quest, progress)
-    run(coarse, quest, progress)
-    if progress.fits or _settled_by_nudging(coarse, quest, progress, prober, starts=2):
+    progress = _surveyed(coarse, quest, prober.ground.parts[0])
+    if prober.spots or _settled_by_nudging(coarse, quest, progress, prober, starts=2):
         return FitAnswer("fit", tuple(prober.spots), "checked on the outline")
     if progress.given_up:
         return FitAnswer("tight", (), "too many places nearly fit")
     if not len(progress.cells):
         return FitAnswer("no", (), "ruled out at every place and angle")
-    fine = prober.ground.sheet(FINE_MM, reach_mm=reach)
-    progress.cells = carry_over(progress.cells, coarse, fine)
-    progress.block = 2
-    run(fine, quest, progress)
-    if progress.fits or _settled_by_nudging(fine, quest, progress, prober, starts=_STARTS):
-        return FitAnswer("fit", tuple(prober.spots), "checked on the outline")
-    if progress.given_up or len(progress.cells):
-        return FitAnswer("tight", (), "within about half a millimetre of fitting")
-    return FitAnswer("no", (), "ruled out at every place and angle")
+    sheet = coarse
+    for most_pixels in _FINER_PIXELS:
+        finer = magnify(
+            prober.ground,
+            sheet,
+            progress.cells,
+            probes=probes,
+            clearance_mm=quest.clearance_mm,
+            most_pixels=most_pixels,
+        )
+        if finer is None:
+            break
+        sheet, progress.cells = finer
+        progress.block = 2
+        run(sheet, quest, progress)
+        if prober.spots or _settled_by_nudging(sheet, quest, progress, prober, starts=_STARTS):
+            return FitAnswer("fit", tuple(prober.spots), "checked on the outline")
+        if progress.given_up:
+            break
+        if not len(progress.cells):
+            return FitAnswer("no", (), "ruled out at every place and angle")
+    return FitAnswer("tight", (), "within about half a millimetre of fitting")
 
 
-def carry_over(cells: Cells, coarse: Sheet, fine: Sheet) -> Cells:
-    """Single pixels of the coarse sheet as blocks of two by two of the fine one."""
-    place = cells.places - coarse.starts[0]
-    row, column = place // coarse.width, place % coarse.width
-    return Cells(fine.starts[0] + 2 * row * fine.width + 2 * column, cells.turns)
+def _surveyed(sheet: Sheet, quest: Quest, largest: Part) -> Progress:
+    """What is left after a search of the sheet; nothing as soon as the shape was found to fit."""
+    looks = first_arcs(quest.probes, quest.turns, cell_mm=_LOOK_MM)
+    look = quest.table(sheet, arcs=min(looks, _MOST_LOOKS), block=_BLOCK)
+    if try_near(sheet, quest, look, [(largest.x_mm, largest.y_mm)]):
+        return nothing_left(look)
+    arcs = first_arcs(quest.probes, quest.turns, cell_mm=_LARGE_BLOCK * sheet.step_mm)
+    cells = first_cells(sheet, quest, arcs=arcs, block=_LARGE_BLOCK)
+    if len(cells) < _FEW_CELLS:
+        progress = Progress(cells, arcs, _LARGE_BLOCK, set(), set())
+        run(sheet, quest, progress)
+        return progress
+    arcs = first_arcs(quest.probes, quest.turns, cell_mm=_BLOCK * sheet.step_mm)
+    table = quest.table(sheet, arcs=arcs, block=_BLOCK)
+    progress = open_cells(_swept(sheet, table), quest, table, most=_FEW_CELLS)
+    if progress.given_up:
+        if seek(_swept(sheet, look), quest, look):
+            return nothing_left(look)
+        progress = open_cells(_swept(sheet, table), quest, table, most=_MOST_CELLS)
+    run(sheet, quest, progress)
+    return progress
+
+
+def _swept(sheet: Sheet, table: DiscTable) -> Sweep:
+    return Sweep(sheet, block=_BLOCK, reach=reach_of(table))
 
 
 def _settled_by_nudging(

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeGuard
 
 from salvage.geometry.distance import MARGIN_MM, draw_distance
+from salvage.geometry.edges import Edges
 from salvage.geometry.ledger import Ledger, Taken
 from salvage.geometry.outline import to_polygon
 from salvage.geometry.overlay import grow, polygon_parts, polygons, subtract, unite
@@ -28,8 +29,8 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon, Polygon
     from shapely.geometry.base import BaseGeometry
 
-# Maps for one board: half a millimetre first, a quarter only where that leaves a doubt.
-COARSE_MM, FINE_MM = 0.5, 0.25
+# Step of the map of one board; where it leaves a doubt, a window is drawn finer.
+COARSE_MM = 0.5
 # The largest circle of a part is found to this; its true radius is at most so much more.
 CIRCLE_TOLERANCE_MM = 0.01
 
@@ -65,13 +66,14 @@ class Ground:
         area: Polygons in board coordinates.
     """
 
-    __slots__ = ("_maps", "_parts", "_sheets", "area")
+    __slots__ = ("_edges", "_maps", "_parts", "_sheets", "area")
 
     def __init__(self, area: BaseGeometry) -> None:
         import shapely
 
         self.area: MultiPolygon = area if _is_plain(area) else polygons(area)
         shapely.prepare(self.area)
+        self._edges: Edges | None = None
         self._parts: tuple[Part, ...] | None = None
         self._maps: dict[float, tuple[NDArray[np.int16], Frame]] = {}
         self._sheets: dict[float, tuple[float, Sheet]] = {}
@@ -83,6 +85,13 @@ class Ground:
             found = [measure_part(part) for part in polygon_parts(self.area)]
             self._parts = tuple(sorted(found, key=lambda part: -part.inscribed_mm))
         return self._parts
+
+    @property
+    def edges(self) -> Edges:
+        """All edges of all outlines and holes."""
+        if self._edges is None:
+            self._edges = Edges(self.area)
+        return self._edges
 
     def distance_map(self, step_mm: float) -> tuple[NDArray[np.int16], Frame]:
         """The map of distances and its frame."""

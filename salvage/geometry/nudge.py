@@ -7,6 +7,7 @@ from __future__ import annotations
 from itertools import product
 from typing import TYPE_CHECKING
 
+from salvage.geometry.edges import Nearby
 from salvage.geometry.search import Pose, Progress, Quest, poses_of
 from salvage.geometry.sheet import Sheet
 from salvage.geometry.spot import Prober
@@ -19,6 +20,8 @@ _MOST_LOOKED_AT = 4000
 _FIRST_STEP_MM, _LAST_STEP_MM = 0.4, 0.01
 _NEAR_MM = 1.2
 _MOST_STEPS = 40
+# Edges farther from a disc's first place than this cannot come to bind it.
+_NEAR_EDGES_MM = 3.0
 # Along each axis, and all three at once.
 _WAYS = [way for way in product((-1, 0, 1), repeat=3) if sum(map(abs, way)) in (1, 3)]
 
@@ -60,14 +63,18 @@ def nudge(prober: Prober, pose: Pose, *, may_turn: bool) -> Pose:
     ways = np.array([way for way in _WAYS if may_turn or way[2] == 0], dtype=np.float64)
     ways[:, 2] /= reach
     at = np.array([pose.x_mm, pose.y_mm, pose.angle])
-    rooms = _rooms(prober, at[None, :], pose.side, np.arange(len(probes.radii)))[0]
+    xs, ys = _centres(prober, at[None, :], pose.side, np.arange(len(probes.radii)))
+    rooms = prober.margins(xs[0], ys[0], probes.radii + prober.outfit.clearance_mm)
     tight = np.flatnonzero(rooms <= rooms.min() + _NEAR_MM)
+    near = Nearby(prober.ground.edges, xs[0][tight], ys[0][tight], within_mm=_NEAR_EDGES_MM)
+    least = probes.radii[tight] + prober.outfit.clearance_mm
     best, step = float(rooms.min()), _FIRST_STEP_MM
     for _ in range(_MOST_STEPS):
         tried = at + step * ways
-        least = _rooms(prober, tried, pose.side, tight).min(axis=1)
-        if least.max() > best + 1e-4:
-            best, at = float(least.max()), tried[int(least.argmax())]
+        xs, ys = _centres(prober, tried, pose.side, tight)
+        rooms = (prober.signs(xs, ys) * near.distances(xs, ys) - least).min(axis=1)
+        if rooms.max() > best + 1e-4:
+            best, at = float(rooms.max()), tried[int(rooms.argmax())]
         else:
             step /= 2
         if step < _LAST_STEP_MM or best > 0.05:
@@ -75,10 +82,10 @@ def nudge(prober: Prober, pose: Pose, *, may_turn: bool) -> Pose:
     return Pose(float(at[0]), float(at[1]), float(at[2]), pose.side)
 
 
-def _rooms(
+def _centres(
     prober: Prober, poses: NDArray[np.float64], side: int, discs: NDArray[np.int64]
-) -> NDArray[np.float64]:
-    """Room of each disc at each pose; poses by discs."""
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Where the discs' centres lie at each pose; poses by discs."""
     import numpy as np
 
     probes = prober.outfit.probes
@@ -86,5 +93,4 @@ def _rooms(
     cosine, sine = np.cos(poses[:, 2:3]), np.sin(poses[:, 2:3])
     px = poses[:, 0:1] + xs * cosine - ys * sine
     py = poses[:, 1:2] + xs * sine + ys * cosine
-    least = np.broadcast_to(probes.radii[discs] + prober.outfit.clearance_mm, px.shape)
-    return prober.margins(px.ravel(), py.ravel(), least.ravel()).reshape(px.shape)
+    return px, py

@@ -10,7 +10,7 @@ whether the shape fits there. Nothing here claims a fit.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
 from salvage.geometry.probes import Probes
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 _AT_ONCE = 40_000
 _FIRST_DISCS = 4
 _TRIES = 6
-_GLANCED_AT = 4000
 # With more cells than this it pays to find out on a sample which discs rule out most.
 _MANY, _SAMPLE, _SORTED_DISCS = 20_000, 500, 16
+_TIRED = 0.97  # of the cells are left
 _EASY_UNITS = 50  # half a millimetre to spare
 
 
@@ -85,6 +85,8 @@ class Quest:
         clearance_mm: Room round the shape.
         judge: Decides exactly.
         most_cells: A board with more open cells than this is given up as undecided.
+        tables: Discs worked out already, by arcs, block and step; may be shared among quests for
+            the same shape, turns and clearance.
     """
 
     probes: Probes
@@ -92,17 +94,21 @@ class Quest:
     clearance_mm: float
     judge: Judge
     most_cells: int
+    tables: dict[tuple[int, int, float], DiscTable] = field(default_factory=dict)
 
     def table(self, sheet: Sheet, *, arcs: int, block: int) -> DiscTable:
         """The discs for a sheet's cells."""
-        return disc_table(
-            self.probes,
-            self.turns,
-            arcs=arcs,
-            block=block,
-            step_mm=sheet.step_mm,
-            clearance_mm=self.clearance_mm,
-        )
+        key = arcs, block, sheet.step_mm
+        if key not in self.tables:
+            self.tables[key] = disc_table(
+                self.probes,
+                self.turns,
+                arcs=arcs,
+                block=block,
+                step_mm=sheet.step_mm,
+                clearance_mm=self.clearance_mm,
+            )
+        return self.tables[key]
 
 
 @dataclass(slots=True)
@@ -146,7 +152,8 @@ def run(sheet: Sheet, quest: Quest, progress: Progress, *, least_block: int = 1)
     """Sift and cut until every board is decided or its cells are *least_block* pixels wide."""
     while True:
         table = quest.table(sheet, arcs=progress.arcs, block=progress.block)
-        progress.cells = sift(sheet, table, progress.cells)
+        last = progress.block <= least_block
+        progress.cells = sift(sheet, table, progress.cells, thorough=last)
         _try_middles(sheet, quest, progress, table)
         _drop_crowded(sheet, quest, progress)
         if not len(progress.cells) or progress.block <= least_block:
@@ -154,21 +161,14 @@ def run(sheet: Sheet, quest: Quest, progress: Progress, *, least_block: int = 1)
         _cut(sheet, quest, progress)
 
 
-def glance(sheet: Sheet, quest: Quest, progress: Progress) -> None:
-    """Close the boards where one of a few thousand scattered middles fits: most that have room."""
-    import numpy as np
-
-    table = quest.table(sheet, arcs=progress.arcs, block=progress.block)
-    everything = progress.cells
-    pace = len(everything) // (_GLANCED_AT * len(sheet.frames)) | 1
-    progress.cells = everything.take(np.arange(0, len(everything), pace))
-    before = set(progress.fits)
-    _try_middles(sheet, quest, progress, table)
-    progress.cells = everything
-    _close(sheet, progress, progress.fits - before)
-
-
-def sift(sheet: Sheet, table: DiscTable, cells: Cells, *, nominal_plus: int | None = None) -> Cells:
+def sift(
+    sheet: Sheet,
+    table: DiscTable,
+    cells: Cells,
+    *,
+    nominal_plus: int | None = None,
+    thorough: bool = True,
+) -> Cells:
     """
     The cells that no disc rules out.
 
@@ -177,6 +177,8 @@ def sift(sheet: Sheet, table: DiscTable, cells: Cells, *, nominal_plus: int | No
         table: Discs at the cells' size.
         cells: What to look at.
         nominal_plus: If given, the middles must have their nominal room and so many units more.
+        thorough: Ask every disc; otherwise stop once the next few rule out next to nothing, since
+            smaller cells will be ruled out at less cost.
     """
     import numpy as np
 
@@ -195,29 +197,45 @@ def sift(sheet: Sheet, table: DiscTable, cells: Cells, *, nominal_plus: int | No
         found = sheet.values.take(looks, mode="clip")
         kept = np.flatnonzero((found >= least[chosen].take(cells.turns, axis=1)).all(axis=0))
         disc += many
+        tired = not thorough and disc > _SORTED_DISCS and len(kept) > _TIRED * len(cells)
         if len(kept) < len(cells):
             cells = cells.take(kept)
+        if tired:
+            break
     return cells
 
 
 def _deadliest_first(
     sheet: Sheet, jumps: NDArray[np.int64], least: NDArray[np.int16], cells: Cells
 ) -> NDArray[np.int64]:
-    """Discs in an order in which each rules out most of a sample that the earlier ones left."""
+    """All discs, first those that rule out most of a sample."""
     import numpy as np
 
     sample = cells.take(np.arange(0, len(cells), len(cells) // _SAMPLE))
+    order = deadliest_first(sheet, jumps, least, sample, most=_SORTED_DISCS)
+    rest = np.setdiff1d(np.arange(len(jumps)), order)
+    return np.concatenate([np.array(order, dtype=np.int64), rest])
+
+
+def deadliest_first(
+    sheet: Sheet,
+    jumps: NDArray[np.int64],
+    least: NDArray[np.integer],
+    sample: Cells,
+    *,
+    most: int,
+) -> list[int]:
+    """Discs in an order in which each rules out most of a sample that the earlier ones left."""
     looks = jumps.take(sample.turns, axis=1) + sample.places
     dead = sheet.values.take(looks, mode="clip") < least.take(sample.turns, axis=1)
     order: list[int] = []
-    for _ in range(_SORTED_DISCS):
+    for _ in range(most):
         counts = dead.sum(axis=1)
         if not len(counts) or not counts.max():
             break
         order.append(int(counts.argmax()))
-        dead = dead & ~dead[order[-1]]
-    rest = np.setdiff1d(np.arange(len(jumps)), order)
-    return np.concatenate([np.array(order, dtype=np.int64), rest])
+        dead = dead[:, ~dead[order[-1]]]
+    return order
 
 
 def _try_middles(sheet: Sheet, quest: Quest, progress: Progress, table: DiscTable) -> None:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+# Rows and columns of a sheet come in so many, so that it can be cut into cells.
+EVEN = 4
 OUTSIDE = -int(DEEPEST_OUTSIDE_MM * UNITS_PER_MM)
 
 
@@ -65,11 +67,15 @@ def lay_out(
     """
     import numpy as np
 
-    margin = math.ceil(reach_mm / frames[0].step_mm) + 2
-    width = max(frame.columns for frame in frames) + margin
-    rows = np.array([frame.rows + margin for frame in frames])
+    margin = _even(math.ceil(reach_mm / frames[0].step_mm) + 2)
+    width = _even(max(frame.columns for frame in frames)) + margin
+    rows = np.array([_even(frame.rows) + margin for frame in frames])
     values = np.full((int(rows.sum()) + margin, width), OUTSIDE, dtype=np.int16)
     tops = margin + rows.cumsum() - rows
     for drawn, frame, top in zip(maps, frames, tops, strict=True):
         values[top : top + frame.rows, : frame.columns] = drawn
     return Sheet(values.ravel(), width, tuple(frames), (tops * width).astype(np.int64))
+
+
+def _even(count: int) -> int:
+    return -(-count // EVEN) * EVEN

@@ -16,20 +16,29 @@ from typing import TYPE_CHECKING
 from salvage.geometry.fit import Verdict, why_not
 from salvage.geometry.ground import Ground
 from salvage.geometry.probes import Probes, probe_shape
-from salvage.geometry.search import Pose, Progress, Quest, first_cells, glance, run
-from salvage.geometry.sheet import lay_out
+from salvage.geometry.search import Pose, Quest, run
+from salvage.geometry.sheet import Sheet, lay_out
+from salvage.geometry.shelf_index import STEP_MM as _STEP_MM
 from salvage.geometry.shelf_index import IndexHead, read_head, read_map
 from salvage.geometry.spot import Prober, Spot, outfit_of
-from salvage.geometry.turning import Turns, first_arcs, turns_of
+from salvage.geometry.survey import open_cells, reach_of, seek, try_near
+from salvage.geometry.sweep import Sweep
+from salvage.geometry.turning import DiscTable, Turns, first_arcs, turns_of
 from salvage.records.region import Region
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-_FIRST_BLOCK = 8
-_MOST_CELLS = 60_000
+_BLOCK = 4
+# Cells this wide set how many angles are looked at for an easy fit.
+_LOOK_MM, _MOST_LOOKS = 8.0, 48
+# With more open cells a board is looked at for easy fits first, then given up as undecided.
+_FEW_CELLS, _MOST_CELLS = 6_000, 60_000
 # Boards searched at once: few at first, so that the first answers come early.
-_FIRST_BATCH, _LARGEST_BATCH = 16, 64
+_FIRST_BATCH, _LARGEST_BATCH = 16, 256
+_SHEET_PIXELS = 8_000_000
 _MOST_WAITING = 6  # times the batch, so that decided boards do not wait long for others
 
 
@@ -128,6 +137,12 @@ class _Open:
     head: IndexHead
     verdict: Verdict | None
     spot: Spot | None = None
+    prober: Prober | None = None
+    map: NDArray[np.int16] | None = None
+
+
+def _open(boards: Sequence[_Open]) -> list[_Open]:
+    return [one for one in boards if one.verdict is None]
 
 
 class _Hunt:
@@ -143,6 +158,7 @@ class _Hunt:
             angles_mdeg=list(query.angles_mdeg) or None,
             mirrored_allowed=query.mirrored_allowed,
         )
+        self._tables: dict[tuple[int, int, float], DiscTable] = {}
 
     def open(self, board: ShelfBoard, head: IndexHead) -> _Open:
         """The board, decided already if its plain measures tell."""
@@ -161,37 +177,86 @@ class _Hunt:
 
     def settle(self, waiting: Sequence[_Open]) -> Iterator[ShelfAnswer]:
         """Decide those that are open, together, and give the answers of all in order."""
-        undecided = [one for one in waiting if one.verdict is None]
-        if undecided:
-            self._search(undecided)
+        for some in self._sheetfuls(_open(waiting)):
+            self._look(some)
+            crowded = self._prove(_open(some), most=_FEW_CELLS)
+            self._seek(crowded)
+            for one in self._prove(_open(crowded), most=_MOST_CELLS):
+                one.verdict = "tight"
         for one in waiting:
             yield ShelfAnswer(one.board.key, one.verdict or "tight", one.spot)
 
-    def _search(self, undecided: Sequence[_Open]) -> None:
-        probers: dict[int, Prober] = {}
+    def _sheetfuls(self, undecided: Sequence[_Open]) -> Iterator[list[_Open]]:
+        """The boards a few at a time, so that a sheet of them stays in the processor's memory."""
+        some: list[_Open] = []
+        margin = self.probes.reach_mm / _STEP_MM
+        pixels = 0.0
+        for one in undecided:
+            some.append(one)
+            pixels += (one.head.frame.columns + margin) * (one.head.frame.rows + margin)
+            if pixels > _SHEET_PIXELS:
+                yield some
+                some, pixels = [], 0.0
+        if some:
+            yield some
+
+    def _look(self, some: Sequence[_Open]) -> None:
+        """Decide the boards on which the shape fits round the middle of the largest circle."""
+        sheet, quest = self._laid_out(some)
+        largest = [one.head.parts[0] for one in some]
+        centres = [(part.x_mm, part.y_mm) for part in largest]
+        try_near(sheet, quest, self._looks(quest, sheet), centres)
+
+    def _seek(self, some: Sequence[_Open]) -> None:
+        """Decide the boards on which the shape fits easily anywhere."""
+        if some:
+            sheet, quest = self._laid_out(some)
+            table = self._looks(quest, sheet)
+            seek(Sweep(sheet, block=_BLOCK, reach=reach_of(table)), quest, table)
+
+    def _prove(self, some: Sequence[_Open], *, most: int) -> list[_Open]:
+        """Decide the boards as far as their maps tell; those with too many open cells are left."""
+        if not some:
+            return []
+        sheet, quest = self._laid_out(some)
+        arcs = first_arcs(self.probes, self.turns, cell_mm=_BLOCK * sheet.step_mm)
+        table = quest.table(sheet, arcs=arcs, block=_BLOCK)
+        sweep = Sweep(sheet, block=_BLOCK, reach=reach_of(table))
+        progress = open_cells(sweep, quest, table, most=most)
+        run(sheet, quest, progress)
+        still_open = set(sheet.board_of(progress.cells.places).tolist())
+        for number, one in enumerate(some):
+            if one.verdict is None and number not in progress.given_up:
+                one.verdict = "tight" if number in still_open else "no"
+        return _open(some)
+
+    def _looks(self, quest: Quest, sheet: Sheet) -> DiscTable:
+        looks = first_arcs(self.probes, self.turns, cell_mm=_LOOK_MM)
+        return quest.table(sheet, arcs=min(looks, _MOST_LOOKS), block=_BLOCK)
+
+    def _laid_out(self, some: Sequence[_Open]) -> tuple[Sheet, Quest]:
+        """The boards' maps on one sheet, and a judge of them that keeps what fits."""
 
         def judge(number: int, poses: Sequence[Pose]) -> bool:
-            if number not in probers:
-                probers[number] = self._prober(undecided[number].board)
-            return probers[number].judge(0, poses)
+            one = some[number]
+            one.prober = one.prober or self._prober(one.board)
+            if not one.prober.judge(0, poses):
+                return False
+            one.verdict, one.spot = "fit", one.prober.spots[0]
+            return True
 
+        for one in some:
+            if one.map is None:
+                one.map = read_map(one.board.index, one.head)
         sheet = lay_out(
-            [read_map(one.board.index, one.head) for one in undecided],
-            [one.head.frame for one in undecided],
+            [one.map for one in some if one.map is not None],
+            [one.head.frame for one in some],
             reach_mm=self.probes.reach_mm + 1.0,
         )
-        quest = Quest(self.probes, self.turns, self.query.clearance_mm, judge, _MOST_CELLS)
-        arcs = first_arcs(self.probes, self.turns, cell_mm=_FIRST_BLOCK * sheet.step_mm)
-        cells = first_cells(sheet, quest, arcs=arcs, block=_FIRST_BLOCK)
-        progress = Progress(cells, arcs, _FIRST_BLOCK, set(), set())
-        glance(sheet, quest, progress)
-        run(sheet, quest, progress)
-        still_open = set(sheet.board_of(progress.cells.places).tolist()) | progress.given_up
-        for number, one in enumerate(undecided):
-            if number in progress.fits:
-                one.verdict, one.spot = "fit", probers[number].spots[0]
-            else:
-                one.verdict = "tight" if number in still_open else "no"
+        clearance = self.query.clearance_mm
+        return sheet, Quest(
+            self.probes, self.turns, clearance, judge, _MOST_CELLS, tables=self._tables
+        )
 
     def _prober(self, board: ShelfBoard) -> Prober:
         return Prober(Ground(self.load(board.key)), self.outfit)

@@ -113,10 +113,10 @@ class Prober:
     def holds(self, placement: Placement) -> bool:
         """Whether the placed shape, on the grid and with its room, lies on the ground."""
         area = self.ground.area
-        if not area.covers(move_to(self.outfit.grown, placement)):
-            return False
         if area.covers(move_to(self.outfit.padded, placement)):
             return True
+        if not area.covers(move_to(self.outfit.grown, placement)):
+            return False
         region = place(self.outfit.probes.shape, placement)
         return bool(area.covers(with_room(to_polygon(region), self.outfit.clearance_mm)))
 
@@ -124,14 +124,15 @@ class Prober:
         self, xs: NDArray[np.float64], ys: NDArray[np.float64], least: NDArray[np.float64]
     ) -> NDArray[np.float64]:
         """Exact room at points less what each needs; negative where there is too little."""
+        room: NDArray[np.float64] = self.signs(xs, ys) * self.ground.edges.distances(xs, ys) - least
+        return room
+
+    def signs(self, xs: NDArray[np.float64], ys: NDArray[np.float64]) -> NDArray[np.float64]:
+        """1 for each point on the ground, -1 off it."""
         import numpy as np
         import shapely
 
-        points = shapely.points(xs, ys)
-        away = shapely.distance(self.ground.area.boundary, points)
-        inside = shapely.contains_xy(self.ground.area, xs, ys)
-        room: NDArray[np.float64] = np.where(inside, away, -away) - least
-        return room
+        return np.where(shapely.contains_xy(self.ground.area, xs, ys), 1.0, -1.0)
 
 
 def with_room(polygon: BaseGeometry, clearance_mm: float) -> BaseGeometry:

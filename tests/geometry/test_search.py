@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from salvage.geometry.fit import carry_over
-from salvage.geometry.ground import COARSE_MM, FINE_MM, ground_of_regions
+from salvage.geometry.ground import COARSE_MM, ground_of_regions
 from salvage.geometry.outline import circle, rectangle
 from salvage.geometry.probes import probe_shape
 from salvage.geometry.search import Cells, Progress, Quest, first_cells, poses_of, run, sift
@@ -108,16 +107,18 @@ def test_symmetric_angles_are_left_out() -> None:
     assert turns_of(leaf, angles_mdeg=None, mirrored_allowed=True).sides == (1,)
 
 
-def test_cells_keep_their_place_on_the_finer_map() -> None:
-    """A pixel of half a millimetre becomes four of a quarter, about the same middle."""
+def test_stopping_early_keeps_at_least_what_every_disc_keeps() -> None:
+    """A sift that stops when it rules out little loses no place; it only leaves more open."""
     probes = probe_shape(SHAPE)
     turns = turns_of(probes, angles_mdeg=None, mirrored_allowed=False)
-    ground = make_board(2).ground()
-    coarse = ground.sheet(COARSE_MM, reach_mm=probes.reach_mm + 1)
-    fine = ground.sheet(FINE_MM, reach_mm=probes.reach_mm + 1)
-    cells = Cells(coarse.starts[0] + np.array([0, 33, 71 * coarse.width + 8]), np.array([0, 3, 5]))
+    sheet = make_board(2).ground().sheet(COARSE_MM, reach_mm=probes.reach_mm + 1)
     quest = quest_for(turns)
-    before = poses_of(coarse, turns, quest.table(coarse, arcs=8, block=1), cells)
-    carried = carry_over(cells, coarse, fine)
+    arcs = first_arcs(probes, turns, cell_mm=4)
+    cells = first_cells(sheet, quest, arcs=arcs, block=8)
+    table = quest.table(sheet, arcs=arcs, block=8)
+    every = sift(sheet, table, cells)
+    early = sift(sheet, table, cells, thorough=False)
+    pairs = [set(zip(c.places.tolist(), c.turns.tolist(), strict=True)) for c in (every, early)]
 
-    assert poses_of(fine, turns, quest.table(fine, arcs=8, block=2), carried) == before
+    assert 0 < len(every) <= len(early) < len(cells)
+    assert pairs[0] <= pairs[1]
