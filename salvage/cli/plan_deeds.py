@@ -147,7 +147,7 @@ def cut(
             wishes.read_places(shop, scrap or (), field="--scrap"),
             reason,
         )
-        if not session.dry_run:
+        if not session.dry_run and not session.yes:
             _ask(session, shop, plan, came)
         done = plan_cutting.cut_plan(shop, plan=plan, came=came, dry_run=session.dry_run)
     _tell_cut(session, done)
@@ -163,7 +163,7 @@ def _ask(session: Session, shop: Workshop, plan: Code, came: WhatCameOut) -> Non
 
     tried = cut_plan(shop, plan=plan, came=came, dry_run=True)
     codes = dict.fromkeys(one.cut.board for one in tried.cuts)
-    if not session.form and not session.yes:
+    if not session.form:
         show_cautions(session)
         for code in codes:
             board = load_board(shop.conn, code)

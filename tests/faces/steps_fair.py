@@ -46,7 +46,8 @@ def _correct_drop_off(shop: Workshop, memory: Memory) -> None:
 
 
 def _plan(shop: Workshop, memory: Memory) -> None:
-    demand = planning.Demand(choose_shape(shop, name="circle", width_mm=20), 2)
+    shape = choose_shape(shop, name="circle", width_mm=20)
+    demand = planning.Demand(shape, 2, "circle@20")
     search = planning.Search(0, lambda: 0.0)
     planning.plan_order(shop, demands=[demand], for_whom="order 40", search=search)
 
