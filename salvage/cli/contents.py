@@ -51,9 +51,10 @@ def _donor() -> CommandSet:
 
 
 def _board() -> CommandSet:
-    from salvage.cli import board, board_marks, board_richness, clear
+    from salvage.cli import board, board_back, board_marks, board_richness, clear
 
-    del board_marks, board_richness, clear  # loaded for the commands that they add to the group
+    # Loaded for the commands that they add to the group.
+    del board_back, board_marks, board_richness, clear
     return board.commands
 
 

@@ -47,8 +47,13 @@ _HOLE_APART_MM, _HOLE_WIDER_MM = 0.6, 0.5
 # Holes that a place must match more than the next best one to be believed.
 _HOLE_MARGIN = 2
 
+# Of the holes that both sides show, so many must agree; a mirror image of the wrong side has some
+# in common by chance, such as those in the corners.
+_HOLES_TO_TELL, _LEAST_MATCHED = 3, 0.6
+
 # Nine tenths of the edge within this: the same board. Where it was cut since, it is not.
-_MOST_RESIDUAL_MM = 0.5
+MOST_RESIDUAL_MM = 0.5
+"""Root mean square distance up to which the edges of both sides are one board's."""
 
 # A place this much worse than the best is no rival; measuring noise is well below it.
 _RIVAL_MM = 0.12
@@ -74,6 +79,16 @@ class SidePlace:
     residual_mm: float
     matched_holes: int
     holes: int
+
+    @property
+    def turn_word(self) -> int:
+        """
+        The turn in whole degrees, 0 to 359, by which a person names this place.
+
+        >>> SidePlace(359.8, 1.0, (0.0, 0.0), 0.0, 0, 0).turn_word
+        0
+        """
+        return round(self.turn_deg) % 360
 
     def to_front(self, x_mm: float, y_mm: float) -> tuple[float, float]:
         """
@@ -107,13 +122,17 @@ class Registration:
         return len(self.places) == 1
 
 
-def register_back(front: Region, back: Region) -> Registration:
+def register_back(
+    front: Region, back: Region, *, most_residual_mm: float = MOST_RESIDUAL_MM
+) -> Registration:
     """
     The back of a board in the frame of its front.
 
     Args:
         front: Outline and holes of the front, in board coordinates.
         back: The same of the back, as seen when the board is turned over.
+        most_residual_mm: Edges that lie farther apart are not those of one board; more where the
+            front was not measured, but typed or taken from a form factor.
 
     Raises:
         Refused: If no place fits, because the two are not sides of one board.
@@ -124,12 +143,15 @@ def register_back(front: Region, back: Region) -> Registration:
         place = _fit(target, moving, turn)
         if place and not any(_is_same(place, other, target) for other in found):
             found.append(place)
-    fitting = [place for place in found if place.residual_mm <= _MOST_RESIDUAL_MM]
+    fitting = [place for place in found if place.residual_mm <= most_residual_mm]
     if not fitting:
         best = min((place.residual_mm for place in found), default=math.inf)
+        sizes = " and ".join("{:.1f} x {:.1f} mm".format(*side.size_mm) for side in (front, back))
+        apart = (
+            f"{best:.1f} mm apart at best" if math.isfinite(best) else f"of unlike size, {sizes}"
+        )
         raise Refused(
-            "front and back are not sides of one board: their edges are "
-            f"{f'{best:.1f} mm' if math.isfinite(best) else 'far'} apart at best",
+            f"front and back are not sides of one board: their edges are {apart}",
             hint="take both photos of the same board, and none of them after a cut",
         )
     return Registration(_ranked(fitting))
@@ -141,10 +163,10 @@ def _ranked(fitting: list[SidePlace]) -> tuple[SidePlace, ...]:
     rivals = [place for place in fitting if place.residual_mm <= closest + _RIVAL_MM]
     rivals.sort(key=lambda place: (-place.matched_holes, place.residual_mm))
     best, *others = rivals
-    if best.holes >= 3 and 2 * best.matched_holes < best.holes:
+    if best.holes >= _HOLES_TO_TELL and best.matched_holes < _LEAST_MATCHED * best.holes:
         raise Refused(
             f"the edges fit, but only {best.matched_holes} of {best.holes} holes do",
-            hint="look whether both photos show the same board",
+            hint="look whether the photo shows the same board, and its other side",
         )
     doubtful = [
         place for place in others if best.matched_holes - place.matched_holes < _HOLE_MARGIN

@@ -13,6 +13,7 @@ from typing import Any
 
 from salvage.work import (
     action_sheet,
+    back_side,
     bench_deeds,
     bench_sight,
     check,
@@ -115,6 +116,9 @@ OPERATIONS = (
     Operation(look.identify_photo, "scan", changes=False),
     Operation(look.look_at, "scan", changes=False),
     Operation(look.draw_board_map, "board map", changes=False),
+    Operation(back_side.find_back, "board back", changes=False),
+    Operation(back_side.draw_back_choices, "board back", changes=False),
+    Operation(back_side.keep_back, "board back"),
     Operation(richness.look_for_richness, "board richness", changes=False),
     Operation(richness.draw_board_richness, "board richness", changes=False),
     Operation(library.add_shape, "shape add"),

@@ -12,6 +12,7 @@ from tests.faces import (
     steps_fair,
     steps_intake,
     steps_labels,
+    steps_looks,
     steps_measure,
     steps_plan,
     steps_stock,
@@ -20,6 +21,7 @@ from tests.faces import (
 STEPS = (
     *steps_intake.STEPS,
     *steps_measure.STEPS,
+    *steps_looks.STEPS,
     *steps_bench.STEPS,
     *steps_plan.STEPS,
     *steps_labels.STEPS,

@@ -23,6 +23,7 @@ from tests.bench import START, dump, seeded_entropy
 from tests.desk import Desk
 from tests.faces.scenario import STEPS
 from tests.faces.step import TABLE, TERN, Memory, photo_bytes
+from tests.faces.steps_looks import back_photo
 from tests.faces.steps_measure import mat_photo, pair_photo
 from tests.faces.steps_stock import DROPPED, phone_photo
 
@@ -70,12 +71,14 @@ def play_command_line(folder: Path) -> Dump:
     (folder / "table.csv").write_bytes(TABLE)
     (folder / "front.png").write_bytes(photo_bytes())
     (folder / "on-mat.jpg").write_bytes(mat_photo())
+    (folder / "back.jpg").write_bytes(back_photo())
     (folder / "pair.jpg").write_bytes(pair_photo())
     fill_phone_folders(folder)
     files = {
         "table": folder / "table.csv",
         "photo": folder / "front.png",
         "on_mat": folder / "on-mat.jpg",
+        "back": folder / "back.jpg",
         "pair": folder / "pair.jpg",
         "phone": folder / "phone",
         "phone_later": folder / "phone-later",
