@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from salvage.codes.payload import wrap
-from salvage.codes.wedge import Scan, parse_scan
+from salvage.codes.wedge import Scan, parse_scan, parse_scans
 from salvage.errors import BadCode
 from salvage.ids import KINDS, LETTERS, next_code, parse_code
 
@@ -115,3 +115,43 @@ def test_no_layout_makes_another_code_of_a_scan(typed_with: str, code: str, mark
     scan = parse_scan(longer.translate(keys(typed_with)))
 
     assert scan.layout == "" or parse_code(scan.text) == longer
+
+
+@given(codes=st.lists(CODES, min_size=1, max_size=4, unique=True), data=st.data())
+def test_codes_in_one_line_are_all_found(codes: list[str], data: st.DataObject) -> None:
+    """A scanner that leaves out the Enter loses no scan, whatever stands between the codes."""
+    between = data.draw(st.sampled_from(["", " ", "\x1d", ";", "]C1", "]Q3", "]d2"]))
+    scans = parse_scans(between.join(codes).lower())
+
+    assert [parse_code(scan.text) for scan in scans] == codes
+
+
+@pytest.mark.parametrize("layout", ["fr", "cz", "de"])
+@given(codes=st.lists(CODES, min_size=2, max_size=3, unique=True))
+def test_codes_in_one_line_survive_a_moved_layout(layout: str, codes: list[str]) -> None:
+    """Two scans in one line through a foreign layout are both found."""
+    scans = parse_scans("".join(codes).translate(keys(layout)))
+
+    assert [parse_code(scan.text) for scan in scans] == codes
+    assert len({scan.layout for scan in scans}) == 1
+
+
+@pytest.mark.parametrize("framed", ["*BC0002J*", "#BC0002J;", "\x02BC0002J\x03", "<BC0002J>"])
+def test_marks_round_a_code_are_no_part_of_it(framed: str) -> None:
+    """Scanners that frame each scan with marks work as they are."""
+    assert [scan.text for scan in parse_scans(framed)] == ["BC0002J"]
+
+
+@pytest.mark.parametrize("line", ["BC0002J1", "BC00BC0002J", "yes BC0002J", "BC0002K BC0002J"])
+def test_a_line_with_anything_else_is_not_split(line: str) -> None:
+    """Where a line holds more than codes nothing is picked out of it."""
+    scans = parse_scans(line)
+
+    assert len(scans) == 1
+    with pytest.raises(BadCode):
+        parse_code(scans[0].text)
+
+
+def test_a_code_scanned_twice_into_one_line_counts_once() -> None:
+    """A held trigger without an Enter is one scan."""
+    assert parse_scans("BC0002JBC0002J") == (Scan("BC0002J"),)
