@@ -161,6 +161,12 @@ def _release() -> CommandSet:
     return reserve.releasing
 
 
+def _compare() -> CommandSet:
+    from salvage.cli import compare
+
+    return compare.commands
+
+
 def _piece() -> CommandSet:
     from salvage.cli import piece
 
@@ -220,6 +226,12 @@ def _stocktake() -> CommandSet:
 
     del stocktake_settle  # loaded for the commands that it adds to the group
     return stocktake.commands
+
+
+def _device() -> CommandSet:
+    from salvage.cli import device
+
+    return device.commands
 
 
 def _recall() -> CommandSet:
@@ -293,6 +305,7 @@ ENTRIES = (
     Entry("plan", _JOB, "Plan an order over the shelf, and what is held for it.", _plan),
     Entry("handover", _JOB, "A drawing for the router's program, or a setup sheet.", _handover),
     Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),
+    Entry("compare", _JOB, "What is left by a photo, against the record.", _compare),
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),
     Entry("trace", _TRACE, "Back to the donor and forward to what was made.", _trace),
@@ -301,6 +314,7 @@ ENTRIES = (
     Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),
     Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
     Entry("journal", _KEEP, "The newest events of the whole workshop.", _journal),
+    Entry("device", _KEEP, "Several devices of one workshop: hand over, merge, settle.", _device),
     Entry("undo", _KEEP, "Take an operation back; both stay on record.", _undo),
     Entry("correct", _KEEP, "Mend what was typed wrong; old and new stay on record.", _correct),
     Entry("stocktake", _KEEP, "What is on the shelves against the record.", _stocktake),

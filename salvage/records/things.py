@@ -301,6 +301,15 @@ class Consignment:
 
 
 @dataclass(frozen=True, slots=True)
+class Device:
+    """A device of the workshop, with the letter that stands in the codes it gives."""
+
+    letter: str
+    name: str
+    joined_at: str
+
+
+@dataclass(frozen=True, slots=True)
 class Recall:
     """Boards and pieces called back, and why."""
 

@@ -150,6 +150,12 @@ def read_events_about(conn: sqlite3.Connection, code: str) -> tuple[Event, ...]:
     return tuple(event_of_row(row) for row in rows)
 
 
+def event_by_id(conn: sqlite3.Connection, event_id: str) -> Event:
+    """The event with an id, which must be on record."""
+    row = conn.execute(f"SELECT {_COLUMNS} FROM event WHERE id = ?", (event_id,)).fetchone()
+    return event_of_row(row)
+
+
 def read_operation(conn: sqlite3.Connection, operation: str) -> tuple[Event, ...]:
     """All events of one operation, oldest first."""
     rows = conn.execute(

@@ -98,7 +98,11 @@ def _take_back(conn: sqlite3.Connection, event: Event) -> None:
         "UPDATE sale SET returned_on = ?, reason = ? WHERE piece = ? AND n = ?",
         (data["returned_on"], data["reason"], piece, data["n"]),
     )
-    conn.execute("UPDATE piece SET stage = 'returned' WHERE code = ?", (piece,))
+    conn.execute(
+        "UPDATE piece SET stage = CASE WHEN EXISTS (SELECT 1 FROM sale WHERE piece = ?1"
+        " AND returned_on = '') THEN 'sold' ELSE 'returned' END WHERE code = ?1",
+        (piece,),
+    )
 
 
 def _print_card(conn: sqlite3.Connection, event: Event) -> None:

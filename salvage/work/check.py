@@ -24,6 +24,7 @@ from salvage.store.projection import TABLES, replay
 from salvage.store.rows import select
 from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
+from salvage.work.clashes import find_clashes
 from salvage.work.mass import SCALES, account_mass, outweighed
 from salvage.work.workshop import Workshop
 
@@ -193,10 +194,17 @@ def _cut_faults(conn: sqlite3.Connection, board: Board) -> Iterator[str]:
     earlier: list[Taken] = []
     for cut in select(conn, Cut, "FROM cut WHERE board = ? ORDER BY clock, code", (board.code,)):
         region = region_of_text(cut.region)
-        taken = [*earlier, *(item for clock, item in keep_outs if clock < cut.clock)]
+        ours = [item for item in earlier if item.label[1] == cut.code[1]]  # others' are clashes
+        taken = [*ours, *(item for clock, item in keep_outs if clock < cut.clock)]
         for conflict in find_conflicts(region, kerf_mm=0, outline=outline, taken=taken):
             yield f"{cut.code} on {board.code} {say(conflict)}"
         earlier.append(Taken("cut", cut.code, region, cut.kerf_um))
+
+
+def _clashes(shop: Workshop) -> tuple[Iterator[str], str]:
+    clashes = find_clashes(shop.conn)
+    still_open = [clash for clash in clashes if not clash.settled]
+    return (f"{clash.name}: {clash.words}" for clash in still_open), ""
 
 
 def _keep_outs_in_order(conn: sqlite3.Connection, board: Board) -> Iterator[tuple[int, Taken]]:
@@ -336,6 +344,7 @@ CHECKS: dict[str, Check] = {
     "the journal's chain verifies": _chain,
     "the tables equal a rebuild from the journal": _projection,
     "areas add up and cuts are apart": _areas,
+    "devices do not stand against one another": _clashes,
     "hazards were settled before the first cut": _hazards_first,
     "every piece traces back to a donor": _lineage,
     "every photo and shape file is as it was": _files,

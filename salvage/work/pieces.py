@@ -261,7 +261,8 @@ def take_back(
     def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
         if found.stage != "sold":
             raise Refused(f"{found.code} is not sold but {found.stage}")
-        sale = view_piece(change.conn, found.code).sales[-1]
+        sales = view_piece(change.conn, found.code).sales
+        sale = [sale for sale in sales if not sale.returned_on][-1]
         day = returned_on or shop.today
         check_order(date.fromisoformat(sale.sold_on), day, words=f"{found.code} was sold")
         return "piece.returned", {

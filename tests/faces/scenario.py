@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from tests.faces import (
     steps_bench,
+    steps_devices,
     steps_fair,
     steps_intake,
     steps_labels,
@@ -27,5 +28,6 @@ STEPS = (
     *steps_labels.STEPS,
     *steps_stock.STEPS,
     *steps_fair.STEPS,
+    *steps_devices.STEPS,
 )
 """The whole job, from the door to the fair and back."""

@@ -96,6 +96,20 @@ def _change_a_file(shop: Workshop) -> None:
     path.write_bytes(path.read_bytes()[:-1] + b"!")
 
 
+def _sell_twice(shop: Workshop) -> None:
+    """As two devices do that were apart: the newest sale stands a second time."""
+
+    def change(bodies: list[dict[str, object]]) -> None:
+        sale = next(body for body in bodies if body["kind"] == "piece.sold")
+        last = bodies[-1]
+        again: dict[str, object] = {**sale, "id": "0" * 36, "operation": "0" * 36}
+        again["n"], again["clock"] = int(str(last["n"])) + 1, int(str(last["clock"])) + 1
+        again["data"] = {**sale["data"], "n": 17}  # type: ignore[dict-item]
+        bodies.append(again)
+
+    rechain(shop, change)
+
+
 def _heavy_board(shop: Workshop) -> None:
     def change(bodies: list[dict[str, object]]) -> None:
         for body in bodies:
@@ -195,6 +209,11 @@ HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
         _move_a_cut,
         "areas add up and cuts are apart",
         "overlaps cut",
+    ),
+    "a piece sold twice": (
+        _sell_twice,
+        "devices do not stand against one another",
+        "is on record as sold twice",
     ),
     "a cut before clearing": (
         _cut_before_clearing,
