@@ -55,7 +55,7 @@ def build_workshop(folder: Path, *, progress: Callable[[str], None] = lambda wor
     """
     clock = DemoClock()
     entropy = random.Random(20260214).randbytes
-    with open_workshop(folder, clock=clock, entropy=entropy, by="Maren") as shop:
+    with open_workshop(folder, clock=clock, entropy=entropy, by="Maren", device="T") as shop:
         for words, chapter in (
             ("setting up the workshop", _set_up),
             ("the planetarium's projector boards", planetarium),
@@ -76,7 +76,6 @@ def _set_up(shop: Workshop, clock: DemoClock) -> None:
             "place": "Harbour Lane, Skerry Bay",
             "contact": "hello@tidewrack.example",
             "web-address": "https://tidewrack.example/s",
-            "device": "T",
             "operator": "Maren",
             "kerf-mm": "1.5",
             "tool-mm": "1.5",

@@ -116,6 +116,7 @@ def open_workshop(
     by: str = "",
     create: bool = True,
     busy_ms: int = BUSY_MS,
+    device: str = "",
 ) -> Workshop:
     """
     Open the workshop in *folder*, bringing an older database up to date first.
@@ -127,6 +128,7 @@ def open_workshop(
         by: Who works.
         create: Begin a new workshop where there is none.
         busy_ms: How long to wait for another writer.
+        device: Letter of the first device of a new workshop; drawn by lot if empty.
 
     Raises:
         NotFound: If there is no workshop and *create* is false.
@@ -147,7 +149,7 @@ def open_workshop(
             migrate(conn, path, now=format_instant(clock()))
             shop = Workshop(folder, conn, clock=clock, entropy=entropy, by=by)
             if not shop.settings.device:
-                _choose_device(shop)
+                _choose_device(shop, device)
     except BaseException:
         conn.close()
         raise
@@ -173,9 +175,9 @@ def _make_folder(folder: Path) -> None:
         ) from error
 
 
-def _choose_device(shop: Workshop) -> None:
-    """Give a new workshop's device its letter, so that two devices seldom share one."""
-    letter = LETTERS[shop.entropy(1)[0] % len(LETTERS)]
+def _choose_device(shop: Workshop, device: str) -> None:
+    """Give a new workshop's device its letter, so that two workshops seldom share one."""
+    letter = device or LETTERS[shop.entropy(1)[0] % len(LETTERS)]
     author = Authorship("begin", shop.by, letter, shop.clock())
 
     def steps(change: Change) -> None:
