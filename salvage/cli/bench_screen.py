@@ -25,6 +25,8 @@ _STYLES = {"asked": "warn", "wanted": "warn", "refused": "bad", "done": "good"}
 _MOST_ANSWER_ROWS = 4
 _TALL = 30
 _LEAST_MAP_ROWS = 4
+_MOST_REASONS = 6
+_TOO_LOW = "  … this window is too low for the rest; make it higher"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,9 @@ def draw_screen(screen: Screen, *, width: int, height: int) -> list[Row]:
     top = [*_banner(screen, width), *_answer_rows(screen.answers, width)]
     bottom = _bottom(screen, width, most=3 if height < _TALL else 8)
     room = max(0, height - len(top) - len(bottom))
-    body = _body(screen, width, room)[:room]
+    body = _body(screen, width, room)
+    if len(body) > room:
+        body = [*body[: max(0, room - 1)], Row(_TOO_LOW, "warn")]
     rows = [*top, *body, *[Row("")] * (room - len(body)), *bottom]
     return [Row(_fit(row.text, width), row.style) for row in rows[:height]]
 
@@ -210,7 +214,9 @@ def _board_facts(board: BoardSeen, cautions: Sequence[str]) -> list[tuple[str, s
     facts = [(f"{verdict}  {board.code}  {clean(board.title)}", "good" if board.go else "bad")]
     look = board.look
     obstacles = look.obstacles if look else ()
-    facts += [(f"- {clean(obstacle.words)}", "") for obstacle in obstacles]
+    facts += [(f"- {clean(obstacle.words)}", "") for obstacle in obstacles[:_MOST_REASONS]]
+    if len(obstacles) > _MOST_REASONS:
+        facts.append((f"… and {len(obstacles) - _MOST_REASONS} more reasons", ""))
     if obstacles:
         facts.append((f"do: {clean(obstacles[0].mend)}", ""))
     if board.place:
