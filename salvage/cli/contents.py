@@ -167,6 +167,12 @@ def _compare() -> CommandSet:
     return compare.commands
 
 
+def _compare() -> CommandSet:
+    from salvage.cli import compare
+
+    return compare.commands
+
+
 def _piece() -> CommandSet:
     from salvage.cli import piece
 
@@ -305,6 +311,7 @@ ENTRIES = (
     Entry("plan", _JOB, "Plan an order over the shelf, and what is held for it.", _plan),
     Entry("handover", _JOB, "A drawing for the router's program, or a setup sheet.", _handover),
     Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),
+    Entry("compare", _JOB, "What is left by a photo, against the record.", _compare),
     Entry("compare", _JOB, "What is left by a photo, against the record.", _compare),
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),

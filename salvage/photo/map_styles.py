@@ -36,7 +36,8 @@ class MapStyle:
     Args:
         word: What the legend says.
         colour: Of the pattern and the edge.
-        pattern: ``dots``, ``rising``, ``falling``, ``cross``, ``level``, ``solid`` or ``none``.
+        pattern: ``dots``, ``rising``, ``falling``, ``cross``, ``level``, ``upright``, ``grid``,
+            ``solid`` or ``none``.
         tint: How much of the colour lies under the pattern, 0 to 1.
         cover: How much of the board below is hidden by paper first, 0 to 1; on a plain board
             all of it is.
@@ -61,6 +62,8 @@ STYLES: dict[str, MapStyle] = {
     "cut": MapStyle("cut out", _GREY, "rising", 0.0, 1.0, 0.12),
     "reserved": MapStyle("reserved for an order", _BLUE, "falling", 0.12, 0.55, 0.16, dashed=True),
     "keep-out": MapStyle("keep-out, not to be cut", _VERMILLION, "cross", 0.14, 0.55, 0.14),
+    "gone": MapStyle("gone, not on record", _VERMILLION, "grid", 0.2, 0.3, 0.18),
+    "still": MapStyle("on record as cut, still there", _BLUE, "upright", 0.2, 0.3, 0.18),
     "outline": MapStyle("edge of the board", INK, "none", 0.0, 0.0, 0.20),
     "this": MapStyle("this place", _YELLOW, "none", 0.75, 0.0, 0.34),
 }
@@ -85,11 +88,10 @@ def draw_pattern(pattern: str, size: tuple[int, int], unit_px: float) -> Image.I
     if pattern == "dots":
         _dot(pen, size, gap=0.8 * unit_px, radius=max(1.0, 0.1 * unit_px))
     else:
-        gap = {"level": 0.48, "cross": 0.95}.get(pattern, 0.62) * unit_px
+        gap = {"level": 0.48, "cross": 0.95, "grid": 0.9}.get(pattern, 0.62) * unit_px
         width = max(1, round({"level": 0.07}.get(pattern, 0.11) * unit_px))
-        slopes = {"rising": (-1,), "falling": (1,), "cross": (-1, 1), "level": (0,)}[pattern]
-        for slope in slopes:
-            _hatch(pen, size, slope=slope, gap=gap, width=width)
+        for way in _WAYS[pattern]:
+            _hatch(pen, size, way=way, gap=gap, width=width)
     return image
 
 
@@ -101,17 +103,28 @@ def _dot(pen: ImageDraw.ImageDraw, size: tuple[int, int], *, gap: float, radius:
             pen.ellipse((x - radius, y - radius, x + radius, y + radius), fill=255)
 
 
+_WAYS = {
+    "rising": ("rising",),
+    "falling": ("falling",),
+    "cross": ("rising", "falling"),
+    "level": ("level",),
+    "upright": ("upright",),
+    "grid": ("level", "upright"),
+}
+
+
 def _hatch(
-    pen: ImageDraw.ImageDraw, size: tuple[int, int], *, slope: int, gap: float, width: int
+    pen: ImageDraw.ImageDraw, size: tuple[int, int], *, way: str, gap: float, width: int
 ) -> None:
     across, down = size
     # A slanting line's gap is measured square to it.
-    step = gap * (2**0.5 if slope else 1.0)
+    step = gap * (2**0.5 if way in ("rising", "falling") else 1.0)
     for number in range(int((across + down) / step) + 2):
         start = number * step
-        if slope == 0:
-            pen.line((0, start, across, start), fill=255, width=width)
-        elif slope < 0:
-            pen.line((0, start, start, 0), fill=255, width=width)
-        else:
-            pen.line((start - down, 0, start, down), fill=255, width=width)
+        ends = {
+            "level": (0, start, across, start),
+            "upright": (start, 0, start, down),
+            "rising": (0, start, start, 0),
+            "falling": (start - down, 0, start, down),
+        }[way]
+        pen.line(ends, fill=255, width=width)

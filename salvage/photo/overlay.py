@@ -37,7 +37,7 @@ class Mark:
 
     Args:
         style: ``outline``, ``usable``, ``cut``, ``kerf``, ``wall``, ``keep-out``, ``reserved``,
-            ``unusable``, or ``this`` for the one place that the map is about.
+            ``unusable``, ``gone``, ``still``, or ``this`` for the one place that the map is about.
         region: In board coordinates.
         label: Such as a code; printed on the region.
     """

@@ -14,6 +14,7 @@ from typing import Any
 from salvage.work import (
     action_sheet,
     after_cut,
+    after_cut,
     back_side,
     bench_deeds,
     bench_sight,
@@ -131,6 +132,9 @@ OPERATIONS = (
     Operation(handing_over.hand_over, "handover", changes=False),
     Operation(handing_over.print_setup, "handover", changes=False),
     Operation(cutting.record_cut, "cut"),
+    Operation(after_cut.find_differences, "compare", changes=False),
+    Operation(after_cut.draw_differences, "compare", changes=False),
+    Operation(after_cut.record_gone, "compare"),
     Operation(after_cut.find_differences, "compare", changes=False),
     Operation(after_cut.draw_differences, "compare", changes=False),
     Operation(after_cut.record_gone, "compare"),

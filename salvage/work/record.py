@@ -148,11 +148,12 @@ def _record_one(change: Change, new: NewBoard) -> Board:
         },
         made=(code,),
     )
-    _add_keep_outs(change, load_board(change.conn, code), new.keep_outs)
+    append_keep_outs(change, load_board(change.conn, code), new.keep_outs)
     return load_board(change.conn, code)
 
 
-def _add_keep_outs(change: Change, board: Board, keep_outs: Sequence[NewKeepOut]) -> None:
+def append_keep_outs(change: Change, board: Board, keep_outs: Sequence[NewKeepOut]) -> None:
+    """Journal keep-outs inside an open change; see :func:`add_keep_outs` for what is refused."""
     from salvage.geometry.ledger import Taken
 
     for new in keep_outs:
@@ -262,7 +263,7 @@ def add_keep_outs(
     """
 
     def steps(change: Change) -> Board:
-        _add_keep_outs(change, load_board(change.conn, board), keep_outs)
+        append_keep_outs(change, load_board(change.conn, board), keep_outs)
         return load_board(change.conn, board)
 
     return shop.commit("add keep-out", steps, dry_run=dry_run)

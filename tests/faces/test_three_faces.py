@@ -23,7 +23,7 @@ from tests.bench import START, dump, seeded_entropy
 from tests.desk import Desk
 from tests.faces.scenario import STEPS
 from tests.faces.step import TABLE, TERN, Memory, photo_bytes
-from tests.faces.steps_looks import back_photo
+from tests.faces.steps_looks import after_photo, back_photo
 from tests.faces.steps_measure import mat_photo, pair_photo
 from tests.faces.steps_stock import DROPPED, phone_photo
 
@@ -72,6 +72,7 @@ def play_command_line(folder: Path) -> Dump:
     (folder / "front.png").write_bytes(photo_bytes())
     (folder / "on-mat.jpg").write_bytes(mat_photo())
     (folder / "back.jpg").write_bytes(back_photo())
+    (folder / "after.jpg").write_bytes(after_photo())
     (folder / "pair.jpg").write_bytes(pair_photo())
     fill_phone_folders(folder)
     files = {
@@ -79,6 +80,7 @@ def play_command_line(folder: Path) -> Dump:
         "photo": folder / "front.png",
         "on_mat": folder / "on-mat.jpg",
         "back": folder / "back.jpg",
+        "after": folder / "after.jpg",
         "pair": folder / "pair.jpg",
         "phone": folder / "phone",
         "phone_later": folder / "phone-later",

@@ -28,25 +28,27 @@ _FAR_MM, _NEAR_MM = 4.0, 0.5
 @dataclass(frozen=True, slots=True)
 class Fit:
     """
-    How to lay one outline on another: first turn, then move.
+    How to lay one outline on another: first turn and scale, then move.
 
     Args:
         turn_rad: Counter-clockwise.
         shift_mm: Afterwards.
         mean_mm: Mean distance of the outlines then.
         most_mm: Largest distance of the outlines then.
+        scale: Size of the other's measure for one of this one's.
     """
 
     turn_rad: float
     shift_mm: tuple[float, float]
     mean_mm: float
     most_mm: float
+    scale: float = 1.0
 
     def carry(self, points: Floats) -> Floats:
         """Points of the first outline where they come to lie."""
         import numpy as np
 
-        c, s = math.cos(self.turn_rad), math.sin(self.turn_rad)
+        c, s = self.scale * math.cos(self.turn_rad), self.scale * math.sin(self.turn_rad)
         moved: Floats = points @ np.array([[c, s], [-s, c]]) + np.array(self.shift_mm)
         return moved
 
@@ -104,17 +106,48 @@ def lay_on(piece: shapely.Polygon, whole: shapely.Polygon, *, is_part: bool = Fa
     for _, _, start in sorted(
         tries, key=lambda t: -t[1] if is_part else (round(t[0], 1) - t[1] * 1e-6)
     )[:_BEST]:
-        fit = start
-        for k in range(_ROUNDS):
-            # Nearer and nearer: what has no counterpart drops out, and no edge is left to slide.
-            within = max(_NEAR_MM, _FAR_MM * 0.75**k) if is_part else math.inf
-            fit = _step(fine, rim, fit, 1.0 if is_part else keep, within_mm=within)
+        fit = _refined(fine, rim, start, keep, is_part=is_part)
         miss = -_overlap(fit, piece, whole)
         if best is None or miss < best[0]:
             best = (miss, fit)
     assert best is not None
-    away = np.atleast_1d(shapely.distance(shapely.points(best[1].carry(fine)), rim))
-    return Fit(best[1].turn_rad, best[1].shift_mm, float(away.mean()), float(away.max()))
+    return _judged(fine, rim, best[1])
+
+
+def lay_near(
+    piece: shapely.Polygon, whole: shapely.Polygon, start: Fit, *, is_part: bool = False
+) -> Fit:
+    """
+    How *piece* lies on *whole* best near a place that is known roughly.
+
+    Args:
+        piece: The outline to be moved.
+        whole: The outline that stays.
+        start: Where to begin.
+        is_part: The piece may lack parts of the whole; only what agrees counts then.
+    """
+    fine, rim = _points(piece, _FINE_POINTS), whole.exterior
+    return _judged(fine, rim, _refined(fine, rim, start, 0.6 if is_part else 0.9, is_part=is_part))
+
+
+def _refined(
+    fine: Floats, rim: shapely.LinearRing, start: Fit, keep: float, *, is_part: bool
+) -> Fit:
+    fit = start
+    for k in range(_ROUNDS):
+        # Nearer and nearer: what has no counterpart drops out, and no edge is left to slide.
+        within = max(_NEAR_MM, _FAR_MM * 0.75**k) if is_part else math.inf
+        fit = _step(fine, rim, fit, 1.0 if is_part else keep, within_mm=within)
+    return fit
+
+
+def _judged(fine: Floats, rim: shapely.LinearRing, fit: Fit) -> Fit:
+    """The same place with how far the outlines are apart there."""
+    import numpy as np
+    import shapely
+
+    away = np.atleast_1d(shapely.distance(shapely.points(fit.carry(fine)), rim))
+    return Fit(fit.turn_rad, fit.shift_mm, float(away.mean()), float(away.max()))
 
 
 def moved(shape: shapely.Polygon, fit: Fit) -> shapely.Polygon:

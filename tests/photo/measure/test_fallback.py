@@ -181,7 +181,7 @@ def whole(left: int, bottom: int, right: int, top: int) -> Region:
 
 def test_a_board_cut_as_recorded_agrees() -> None:
     """What is left after a recorded cut of a whole end is what the photo shows."""
-    result = compare_after_cut(measured(BOARD), before(160, 80), [whole(130, 0, 160, 80)])
+    (result,) = compare_after_cut(measured(BOARD), before(160, 80), [whole(130, 0, 160, 80)])
 
     assert result.agrees
     assert result.fit.mean_mm < 0.2
@@ -190,7 +190,7 @@ def test_a_board_cut_as_recorded_agrees() -> None:
 def test_a_cut_that_was_recorded_but_not_made_is_told() -> None:
     """A corner recorded as cut is still there: its place and area are given."""
     cuts = [whole(130, 0, 160, 80), whole(0, 60, 20, 80)]
-    result = compare_after_cut(measured(BOARD), before(160, 80), cuts)
+    (result,) = compare_after_cut(measured(BOARD), before(160, 80), cuts)
 
     assert result.still_there_mm2 == pytest.approx(400, rel=0.05)
     assert result.gone == ()
@@ -198,7 +198,7 @@ def test_a_cut_that_was_recorded_but_not_made_is_told() -> None:
 
 def test_a_cut_that_was_made_but_not_recorded_is_told() -> None:
     """An end that is gone without a record is told, with its area."""
-    result = compare_after_cut(measured(BOARD), before(130, 90), [])
+    (result,) = compare_after_cut(measured(BOARD), before(130, 90), [])
 
     assert result.gone_mm2 == pytest.approx(1300, rel=0.1)
     assert result.still_there == ()
