@@ -1,6 +1,5 @@
 """
-What a keyboard scanner types: lines gathered from key presses, and put right where the computer's
-keyboard layout changed them.
+Lines from a keyboard scanner, put right where the computer's keyboard layout changed them.
 
 A keyboard scanner sends key presses of a United States keyboard. A computer set to another layout
 turns them into other characters: a French one types ``BCàààéJ`` for ``BC0002J``. Our codes keep to
