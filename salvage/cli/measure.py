@@ -29,68 +29,78 @@ if TYPE_CHECKING:
 commands = CommandSet()
 
 
+_Named = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="[BOARD] PHOTO",
+        help="The board, and its photo; a photo alone is measured and nothing is kept.",
+        autocompletion=completer("B"),
+    ),
+]
+_Second = Annotated[
+    str, typer.Option(metavar="PHOTO", help="From another side: measures the height.")
+]
+_Mat = Annotated[
+    str, typer.Option(metavar="SERIAL", help="Refuse the photo if it shows another mat.")
+]
+_Take = Annotated[
+    str,
+    typer.Option(metavar="WHERE", help="Of two boards: the left, right, upper or lower one."),
+]
+_With = Annotated[
+    str, typer.Option("--with", metavar="BOARD2", help="Record the other of two boards too.")
+]
+_Form = Annotated[
+    str, typer.Option(metavar="NAME", help="Record this form factor's outline, if it agrees.")
+]
+_Card = Annotated[
+    str,
+    typer.Option(
+        metavar='"X,Y X,Y X,Y X,Y"',
+        help="Without a mat: corners of a bank card beside the board, in pixels: lower left,"
+        " lower right, upper right, upper left.",
+    ),
+]
+_Corners = Annotated[
+    str,
+    typer.Option(
+        metavar='"X,Y X,Y X,Y X,Y"',
+        help="Without a mat: corners of a rectangle of known --size, such as the board's own.",
+    ),
+]
+_Size = Annotated[str, typer.Option(metavar="WxH", help="Width x height of that rectangle, in mm.")]
+_Dpi = Annotated[
+    float, typer.Option(metavar="DPI", help="The photo is a flatbed scan of this resolution.")
+]
+_Overlay = Annotated[
+    str, typer.Option(metavar="FILE", help="Write the photo with the outline on it.")
+]
+_Replace = Annotated[
+    bool,
+    typer.Option(
+        "--replace",
+        help="Take it though the board has another size on record, or strays from --form.",
+    ),
+]
+
+
 @commands.command(
     "measure", example="salvage measure BC0002J board.jpg --overlay look.jpg", changes=True
 )
 def measure(
     context: typer.Context,
-    named: Annotated[
-        list[str],
-        typer.Argument(
-            metavar="[BOARD] PHOTO",
-            help="The board, and its photo; a photo alone is measured and nothing is kept.",
-            autocompletion=completer("B"),
-        ),
-    ],
-    second: Annotated[
-        str, typer.Option(metavar="PHOTO", help="From another side: measures the height.")
-    ] = "",
-    mat: Annotated[
-        str,
-        typer.Option(metavar="SERIAL", help="Refuse the photo if it shows another mat."),
-    ] = "",
-    take: Annotated[
-        str,
-        typer.Option(metavar="WHERE", help="Of two boards: the left, right, upper or lower one."),
-    ] = "",
-    other: Annotated[
-        str, typer.Option("--with", metavar="BOARD2", help="Record the other of two boards too.")
-    ] = "",
-    form: Annotated[
-        str,
-        typer.Option(metavar="NAME", help="Record this form factor's outline, if it agrees."),
-    ] = "",
-    card: Annotated[
-        str,
-        typer.Option(
-            metavar='"X,Y X,Y X,Y X,Y"',
-            help="Without a mat: corners of a bank card beside the board, in pixels: lower left,"
-            " lower right, upper right, upper left.",
-        ),
-    ] = "",
-    corners: Annotated[
-        str,
-        typer.Option(
-            metavar='"X,Y X,Y X,Y X,Y"',
-            help="Without a mat: corners of a rectangle of known --size, such as the board's own.",
-        ),
-    ] = "",
-    size: Annotated[
-        str, typer.Option(metavar="WxH", help="Width x height of that rectangle, in mm.")
-    ] = "",
-    dpi: Annotated[
-        float, typer.Option(metavar="DPI", help="The photo is a flatbed scan of this resolution.")
-    ] = 0.0,
-    overlay: Annotated[
-        str, typer.Option(metavar="FILE", help="Write the photo with the outline on it.")
-    ] = "",
-    replace: Annotated[
-        bool,
-        typer.Option(
-            "--replace",
-            help="Take it though the board has another size on record, or strays from --form.",
-        ),
-    ] = False,
+    named: _Named,
+    second: _Second = "",
+    mat: _Mat = "",
+    take: _Take = "",
+    other: _With = "",
+    form: _Form = "",
+    card: _Card = "",
+    corners: _Corners = "",
+    size: _Size = "",
+    dpi: _Dpi = 0.0,
+    overlay: _Overlay = "",
+    replace: _Replace = False,
     force: Force = False,
 ) -> None:
     """
@@ -100,9 +110,7 @@ def measure(
     Without a mat the outline is coarser, and says so.
     """
     session = session_of(context)
-    code, photo = _split(session, named)
-    if not code and (form or other or replace):
-        raise Misuse("--form, --with and --replace change a record: name the board first")
+    code, photo = _split(session, named, needs_board=bool(form or other or replace))
     if other and form:
         raise Misuse("--form and --with do not go together: snap each board by itself")
     with naming(photo):
@@ -120,7 +128,7 @@ def measure(
     _show(session, views, photo)
 
 
-def _split(session: Session, named: Sequence[str]) -> tuple[str, str]:
+def _split(session: Session, named: Sequence[str], *, needs_board: bool) -> tuple[str, str]:
     """The board's code, empty for none, and the photo's name."""
     from salvage.ids import tidy_code
 
@@ -132,6 +140,8 @@ def _split(session: Session, named: Sequence[str]) -> tuple[str, str]:
     is_there = (session.world.folder / Path(only).expanduser()).exists()
     if not is_there and "." not in only and tidy_code(only)[:1] == "B":
         raise Misuse(f"name the photo too: salvage measure {only} PHOTO")
+    if needs_board:
+        raise Misuse("--form, --with and --replace change a record: name the board first")
     return "", only
 
 

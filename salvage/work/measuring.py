@@ -152,12 +152,7 @@ def measure_two_boards(
         BadValue: If the boards are one, or *taking* does not tell which is which.
         Refused: As for :func:`measure_board`, for either board.
     """
-    if boards[0] == boards[1]:
-        raise BadValue(f"{boards[0]} is named twice", field="--with")
-    if not taking.take:
-        raise BadValue(
-            f"which of the two is {boards[0]}?", hint="add --take left, right, upper or lower"
-        )
+    _check_two(boards, taking)
     check_taking(taking, photos)
     found = [load_board(shop.conn, board) for board in boards]
     looked = [[look_over(board, photo) for photo in photos] for board in boards]
@@ -180,6 +175,15 @@ def measure_two_boards(
         return done[0], done[1]
 
     return shop.commit("measure two boards", steps, dry_run=dry_run)
+
+
+def _check_two(boards: tuple[Code, Code], taking: Taking) -> None:
+    if boards[0] == boards[1]:
+        raise BadValue(f"{boards[0]} is named twice", field="--with")
+    if not taking.take:
+        raise BadValue(
+            f"which of the two is {boards[0]}?", hint="add --take left, right, upper or lower"
+        )
 
 
 def measure_only(
