@@ -54,6 +54,15 @@ def fits(
     either_face: Annotated[
         bool, typer.Option("--either-face", help="The picture may be on the back.")
     ] = False,
+    finest: Annotated[
+        bool, typer.Option("--finest", help="Where the traces run densest comes first.")
+    ] = False,
+    tool: Annotated[
+        str, typer.Option(metavar="TOOL", help="router; or shears, for straight cuts.")
+    ] = "router",
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Even if the bit cannot cut the shape as drawn.")
+    ] = False,
     cleared: Annotated[bool, typer.Option("--cleared", help="Only cleared boards.")] = False,
     donor: Annotated[str, typer.Option(metavar="CODE", help="Only this donor's boards.")] = "",
     dropoff: Annotated[str, typer.Option(metavar="CODE", help="Only from this drop-off.")] = "",
@@ -80,7 +89,18 @@ def _fits(session: Session, given: Mapping[str, object]) -> None:
     shape, width, height = (str(given[name]) for name in ("shape", "width", "height"))
     kerf, clearance, angles = (str(given[name]) for name in ("kerf", "clearance", "angles"))
     _check_lengths(kerf, clearance)
-    typed = TypedWish(shape, width, height, kerf, clearance, angles, bool(given["either_face"]))
+    typed = TypedWish(
+        shape,
+        width,
+        height,
+        kerf,
+        clearance,
+        angles,
+        bool(given["either_face"]),
+        finest=bool(given["finest"]),
+        tool=str(given["tool"]),
+        anyway=bool(given["anyway"]),
+    )
     with session.open() as shop:
         answer = _answer_board if given["board"] else _answer_shelf
         answer(session, shop, typed, given)
@@ -128,11 +148,14 @@ def _answer_shelf(
     from salvage.work.fitting import find_boards
     from salvage.work.wishes import TypedFilter, parse_filter, parse_wish
 
-    rest = (str(given[name]) for name in list(_FILTERS.values())[1:])
+    donor, dropoff, kind, colour, thickness = (
+        str(given[name]) for name in list(_FILTERS.values())[1:]
+    )
+    asked = TypedFilter(bool(given["cleared"]), donor, dropoff, kind, colour, thickness)
     found = find_boards(
         shop,
         wish=parse_wish(shop, typed),
-        filters=parse_filter(shop, TypedFilter(bool(given["cleared"]), *rest)),
+        filters=parse_filter(shop, asked),
         most=int(str(given["most"])),
         progress=_progress(session),
     )

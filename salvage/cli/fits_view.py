@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping, Sequence
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from salvage.cli.records import board_record
@@ -38,7 +39,11 @@ def fit_record(fit: BoardFit) -> dict[str, Any]:
         "at": _at(fit.spots[0]) if fit.spots else "",
         "angle_deg": first["angle_deg"] if first else None,
         "usable_mm2": board.usable_um2 / 1e6,
-        "spots": spots,
+        "richness": fit.richness[0] if fit.richness else None,
+        "spots": [
+            spot | {"richness": rich}
+            for spot, rich in zip_longest(spots, fit.richness[: len(spots)])
+        ],
         "at_least": len(fit.together),
         "together": [_spot_record(spot) for spot in fit.together],
         "record": board_record(board),
@@ -96,8 +101,10 @@ def show_shelf(session: Session, found: Sequence[BoardFit], wish: TypedWish) -> 
             **_size(wish),
             "--clearance": wish.clearance if wish.clearance != "0" else "",
             "--angles": wish.angles,
+            "--tool": wish.tool if wish.tool != "router" else "",
         }
         face = " --either-face" if wish.either_face else ""
+        face += " --finest" if wish.finest else ""
         step = f"fits {shlex.quote(wish.shape)} --board {found[0].board.code}"
         note(session, f"next: {command_line(session, step + _typed(options) + face)}")
 
@@ -117,7 +124,8 @@ def show_board(session: Session, fit: BoardFit, wish: TypedWish, *, together: bo
         show_json(session, record)
     elif session.form == "plain":
         spots = record["together" if together else "spots"] or [_NOWHERE]
-        show_plain(session, ([record["board"], fit.verdict, *spot.values()] for spot in spots))
+        cells = ([spot[key] for key in _NOWHERE] for spot in spots)
+        show_plain(session, ([record["board"], fit.verdict, *row] for row in cells))
     else:
         _show_places(session, fit, wish, together=together)
 
@@ -129,8 +137,10 @@ def _show_places(session: Session, fit: BoardFit, wish: TypedWish, *, together: 
     spots = fit.together if together else fit.spots
     if len(spots) > 1:
         say(session, f"all {count}, beside one another:" if together else "one of:")
-    for spot in spots:
-        say(session, f"  {command_line(session, _cut_words(code, wish, spot))}")
+    for number, spot in enumerate(spots):
+        rich = fit.richness[number] if number < len(fit.richness) and not together else None
+        hint = f"   # traces {rich:.2f} mm/mm², a hint" if rich is not None else ""
+        say(session, f"  {command_line(session, _cut_words(code, wish, spot))}{hint}")
     if count > 1 and not together:
         say(session, f"at least {count} go on it together; --together lists their places")
 
@@ -139,6 +149,7 @@ def _cut_words(code: Code, wish: TypedWish, spot: Spot) -> str:
     """The cut at a place, with every option of the wish that changes what is cut."""
     side = "back" if spot.placement.mirrored else ""
     place = {"--at": _at(spot), "--angle": _thousandths(spot.placement.angle_mdeg), "--side": side}
+    place["--tool"] = wish.tool if wish.tool != "router" else ""
     return f"cut {code}{_typed({'--shape': wish.shape, **_size(wish), **place})}"
 
 

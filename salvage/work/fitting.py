@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadOutline
@@ -14,7 +14,9 @@ from salvage.store.lookup import load_board
 from salvage.store.rows import select
 from salvage.units import from_um, to_um
 from salvage.work.area import board_outline, read_taken
+from salvage.work.finest import Faces, faces_of
 from salvage.work.library import ChosenShape
+from salvage.work.shearing import is_crossed, shear_board, shear_ground
 from salvage.work.verdict import find_obstacles
 from salvage.work.workshop import Workshop
 
@@ -24,6 +26,9 @@ if TYPE_CHECKING:
     from salvage.geometry.fit import Verdict
     from salvage.geometry.ground import Ground
     from salvage.geometry.spot import Spot
+
+# Of so many boards that fit, in the usual order, the finest are sought.
+_MOST_RANKED = 200
 
 _INDEX = "shelf index 1"
 
@@ -39,6 +44,9 @@ class Wish:
         clearance_mm: Room to leave besides.
         angles_mdeg: The only angles allowed, in thousandths of a degree; empty for all.
         either_face: Whether the picture may be on the back, the shape mirrored.
+        finest: Whether it deserves the finest area: places and boards are ranked by richness.
+        tool: ``router``, or ``shears`` for straight cuts from edge to edge.
+        anyway: Look although the bit cannot cut the shape as drawn.
     """
 
     shape: ChosenShape
@@ -46,6 +54,9 @@ class Wish:
     clearance_mm: float = 0.0
     angles_mdeg: tuple[int, ...] = ()
     either_face: bool = False
+    finest: bool = False
+    tool: str = "router"
+    anyway: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +100,8 @@ class BoardFit:
         reason: How that was decided; may be empty.
         together: Places that go on the board beside one another, as many as were found; empty where
             that was not asked, and where only some angles are allowed.
+        richness: Traces under each of *spots*, mm for each mm2, as the photo hints; None where no
+            photo tells.
     """
 
     board: Board
@@ -96,6 +109,7 @@ class BoardFit:
     spots: tuple[Spot, ...]
     reason: str = ""
     together: tuple[Spot, ...] = ()
+    richness: tuple[float | None, ...] = ()
 
 
 def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> BoardFit:
@@ -115,10 +129,10 @@ def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> Boar
         BadOutline: If it has no outline yet.
     """
     from salvage.geometry.fit import fit
-    from salvage.geometry.preference import Whole
-    from salvage.geometry.spots import find_spots
 
     found = load_board(shop.conn, board)
+    if wish.tool == "shears":
+        return _sheared(shop, found, wish, most=most)
     ground = ground_of(shop, found, wish.kerf_mm)
     shape, clearance = wish.shape.region, wish.clearance_mm
     angles = wish.angles_mdeg or None
@@ -131,17 +145,48 @@ def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> Boar
     )
     if answer.verdict != "fit":
         return BoardFit(found, answer.verdict, (), answer.reason)
-    spots = find_spots(
-        shape,
+    faces = faces_of(shop, board, either_face=wish.either_face)
+    spots = _best_spots(wish, ground, faces, most=most) or answer.spots
+    together = _together(wish, ground)
+    return BoardFit(found, "fit", spots, answer.reason, together, faces.richness(spots))
+
+
+def _best_spots(wish: Wish, ground: Ground, faces: Faces, *, most: int) -> tuple[Spot, ...]:
+    """The richest spots where that is asked for and known; else those that spare the board most."""
+    from salvage.geometry.preference import Whole
+    from salvage.geometry.spots import find_spots
+
+    return find_spots(
+        wish.shape.region,
         ground,
-        clearance_mm=clearance,
-        angles_mdeg=angles,
+        clearance_mm=wish.clearance_mm,
+        angles_mdeg=wish.angles_mdeg or None,
         mirrored_allowed=wish.either_face,
         most=most,
-        prefer=Whole(wish.kerf_mm),
+        prefer=faces.preference if wish.finest and faces.is_known else Whole(wish.kerf_mm),
     )
-    spots = spots or answer.spots
-    return BoardFit(found, "fit", spots, answer.reason, _together(wish, ground))
+
+
+def _sheared(shop: Workshop, board: Board, wish: Wish, *, most: int) -> BoardFit:
+    """What straight cuts from edge to edge give; whether more would fit is not proved by it."""
+    from salvage.geometry.pack import Demand
+    from salvage.geometry.patience import Patience
+    from salvage.geometry.spot import Spot
+
+    if board_outline(board) is None:
+        raise BadOutline(
+            f"{board.code} has no outline yet", hint=f"salvage board outline {board.code} …"
+        )
+    if is_crossed(shop, board):
+        return BoardFit(board, "no", (), "a cut from edge to edge would cross a place that is held")
+    demand = Demand(wish.shape.name, wish.shape.region, most)
+    ground = shear_ground(shop, board)
+    pieces, cuts = shear_board(board, ground, [demand], patience=Patience(0, lambda: 0.0))
+    spots = tuple(Spot(wish.shape.region, piece.placement) for piece in pieces)
+    if not spots:
+        return BoardFit(board, "no", (), "no straight cuts from edge to edge were found")
+    many = f"{len(cuts)} straight cuts from edge to edge"
+    return BoardFit(board, "fit", spots[:1], many, spots, (None,))
 
 
 def _together(wish: Wish, ground: Ground) -> tuple[Spot, ...]:
@@ -206,6 +251,8 @@ def find_boards(
     from salvage.geometry.shelf import ShelfBoard, ShelfQuery, decide_shelf
 
     boards = {board.code: board for board in boards_in_question(shop, filters)}
+    if wish.tool == "shears":
+        return _sheared_shelf(shop, list(boards.values()), wish, most=most)
     indexes = dict(_indexes(shop, list(boards.values()), wish.kerf_mm, progress))
 
     def ground(code: str) -> BaseGeometry:
@@ -226,9 +273,43 @@ def find_boards(
             found.append(BoardFit(board, "fit", (answer.spot,)))
         elif answer.verdict == "tight":
             tight.append(BoardFit(board, "tight", ()))
+        if len(found) == (_MOST_RANKED if wish.finest else most):
+            break
+    if wish.finest:
+        found = _richest_first(shop, found, wish)
+    return (*found, *tight)[:most]
+
+
+def _richest_first(shop: Workshop, found: Sequence[BoardFit], wish: Wish) -> list[BoardFit]:
+    """Boards by the richness of their best spot; those of which no photo tells come last."""
+    ranked = []
+    for fit in found:
+        faces = faces_of(shop, fit.board.code, either_face=wish.either_face)
+        spots = fit.spots
+        if faces.is_known:
+            ground = ground_of(shop, fit.board, wish.kerf_mm)
+            spots = _best_spots(wish, ground, faces, most=1) or spots
+        ranked.append(replace(fit, spots=spots, richness=faces.richness(spots)))
+    return sorted(ranked, key=lambda fit: -(fit.richness[0] or 0.0))
+
+
+def _sheared_shelf(
+    shop: Workshop, boards: Sequence[Board], wish: Wish, *, most: int
+) -> tuple[BoardFit, ...]:
+    """Boards that shears can take the shape from, in the order to take them."""
+    found: list[BoardFit] = []
+    for board in sorted(boards, key=_take_first):
+        answer = _sheared(shop, board, wish, most=1)
+        if answer.verdict == "fit":
+            found.append(answer)
         if len(found) == most:
             break
-    return (*found, *tight)[:most]
+    return tuple(found)
+
+
+def _take_first(board: Board) -> tuple[bool, bool, int, str]:
+    """Cleared before held, remnants before fresh boards, small ones first."""
+    return (board.clearance == "held", not board.cut_count, board.usable_um2, board.code)
 
 
 def boards_in_question(shop: Workshop, filters: BoardFilter) -> tuple[Board, ...]:

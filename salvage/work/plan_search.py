@@ -9,18 +9,22 @@ from typing import TYPE_CHECKING
 
 from salvage.ids import Code
 from salvage.records.things import Board
-from salvage.work.area import board_outline, cut_rules, read_taken
 from salvage.work.fitting import BoardFilter, boards_in_question
 from salvage.work.library import ChosenShape
+from salvage.work.shearing import (
+    board_ground,
+    is_crossed,
+    rules_to_the_corners,
+    shear_board,
+    shear_ground,
+)
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
-    from salvage.geometry.ledger import Rules
     from salvage.geometry.order_yard import ShelfBoard
     from salvage.geometry.patience import Patience
     from salvage.geometry.placing import Placement
     from salvage.geometry.shears import ShearCut
-    from salvage.records.region import Region
 
 # Rounds after which the search stops although time is left: far more than a maker waits for.
 _MOST_ROUNDS = 1_000_000
@@ -177,9 +181,9 @@ def _with_router(
     from salvage.geometry.order_yard import OrderLine
     from salvage.geometry.pack import gap_of_rules
 
-    rules = _to_the_corners(shop)
+    rules = rules_to_the_corners(shop)
     lines = [OrderLine(d.name, d.shape.region, d.quantity) for d in demands]
-    grounds = (_ground(shop, board, rules, freed) for board in boards)
+    grounds = (board_ground(shop, board, rules, freed=freed) for board in boards)
     shelf = [ground for ground in grounds if ground.area]
     plan = plan_order(lines, shelf, gap_mm=gap_of_rules(rules), patience=patience)
     places = (
@@ -191,29 +195,6 @@ def _with_router(
     return Found(tuple(places), tuple(missing), plan.fresh_boards, plan.boards_touched)
 
 
-def _to_the_corners(shop: Workshop) -> Rules:
-    """
-    The workshop's rules without a smallest shape.
-
-    What the smallest shape's disc cannot sweep is no use in general; the shapes of an order are
-    known, and one with a right angle does go into the corner of a board.
-    """
-    return replace(cut_rules(shop.settings), least_mm=0.0)
-
-
-def _ground(shop: Workshop, board: Board, rules: Rules, freed: Collection[Code]) -> ShelfBoard:
-    from salvage.geometry.ledger import account
-    from salvage.geometry.order_yard import ShelfBoard
-
-    outline = board_outline(board)
-    area: tuple[Region, ...] = ()
-    if outline is not None:
-        area = account(outline, read_taken(shop.conn, board.code, freed=freed), rules).layers[
-            "usable"
-        ]
-    return ShelfBoard(board.code, tuple(area), fresh=not board.cut_count)
-
-
 def _with_shears(
     shop: Workshop,
     demands: Sequence[Demand],
@@ -223,11 +204,12 @@ def _with_shears(
     freed: Collection[Code],
 ) -> Found:
     """Board by board, remnants and small ones first; a cut from edge to edge spares nothing."""
-    rules = replace(_to_the_corners(shop), tool_mm=0.0, wall_mm=0.0)
+    from salvage.geometry import pack
+
     shelf = [
-        (board, _ground(shop, board, rules, freed))
+        (board, shear_ground(shop, board, freed=freed))
         for board in boards
-        if not _is_crossed(shop, board, freed)
+        if not is_crossed(shop, board, freed=freed)
     ]
     shelf.sort(key=lambda pair: (pair[1].fresh, pair[1].area_mm2, pair[1].code))
     left = Counter({demand.name: demand.quantity for demand in demands})
@@ -236,7 +218,9 @@ def _with_shears(
     used: list[bool] = []
     watch = patience.start()
     for number, (board, ground) in enumerate(shelf):
-        wanted = [replace(d, quantity=left[d.name]) for d in demands if left[d.name]]
+        wanted = [
+            pack.Demand(d.name, d.shape.region, left[d.name]) for d in demands if left[d.name]
+        ]
         if not wanted:
             break
         share = max(0.0, (patience.seconds - watch.spent_s) / (len(shelf) - number))
@@ -244,7 +228,7 @@ def _with_shears(
         pieces, cuts = shear_board(board, ground, wanted, patience=own)
         if not pieces:
             continue
-        places += pieces
+        places += [FoundPlace(board.code, piece.name, piece.placement) for piece in pieces]
         shears += [(board.code, cut) for cut in cuts]
         left.subtract(piece.name for piece in pieces)
         used.append(ground.fresh)
@@ -255,40 +239,6 @@ def _with_shears(
         if left[d.name]
     ]
     return Found(tuple(places), tuple(missing), sum(used), len(used), tuple(shears))
-
-
-def shear_board(
-    board: Board, ground: ShelfBoard, demands: Sequence[Demand], *, patience: Patience
-) -> tuple[list[FoundPlace], tuple[ShearCut, ...]]:
-    """What straight cuts give from one board, and the cuts in order."""
-    from salvage.geometry import pack
-    from salvage.geometry.shears import plan_shears
-
-    fit = [d for d in demands if d.shape.region.area_mm2 <= ground.area_mm2]
-    if not fit:
-        return [], ()
-    plan = plan_shears(
-        pack.PackBoard(board.code, ground.area),
-        [pack.Demand(d.name, d.shape.region, d.quantity) for d in fit],
-        patience=patience,
-        panel=board_outline(board),
-    )
-    places = [FoundPlace(board.code, p.name, p.placement) for p in plan.packing.pieces]
-    return places, plan.cuts if places else ()
-
-
-def shear_ground(shop: Workshop, board: Board) -> ShelfBoard:
-    """Where pieces may lie that shears cut out: no kerf, and no wall to leave."""
-    rules = replace(_to_the_corners(shop), tool_mm=0.0, wall_mm=0.0)
-    return _ground(shop, board, rules, ())
-
-
-def _is_crossed(shop: Workshop, board: Board, freed: Collection[Code]) -> bool:
-    """Whether places are held on a board that a cut from edge to edge would cross."""
-    rows = shop.conn.execute(
-        "SELECT code FROM reservation WHERE board = ? AND state = 'held'", (board.code,)
-    )
-    return any(code not in freed for (code,) in rows)
 
 
 def _why_not_sheared(demand: Demand, grounds: Sequence[ShelfBoard]) -> str:

@@ -80,7 +80,7 @@ def _mend(facts: ShapeFacts, tool_mm: float, wall_mm: float) -> str:
     width = facts.size_mm[0] * max([1.0, *factors]) * _SPARE
     ways = [f"draw it at least {width:.1f} mm wide"] if factors else ["draw it wider there"]
     if "slot" in kinds and facts.least_gap_mm and "thin part" not in kinds:
-        ways.append(f"take a bit of {facts.least_gap_mm:.1f} mm or less (salvage setup tool-mm=…)")
+        ways.append(f"take a bit of {facts.least_gap_mm:g} mm or less (salvage setup tool-mm=…)")
     return ", or ".join(ways)
 
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 
 from salvage.errors import BadValue
 from salvage.ids import Code
+from salvage.records.choices import parse_choice
 from salvage.store.lookup import load_board, load_donor, load_drop_off
 from salvage.units import parse_from_zero_mm, parse_length_mm
+from salvage.work.cutting import usual_kerf_mm
 from salvage.work.fitting import BoardFilter, Wish
 from salvage.work.import_drop_offs import parse_count
-from salvage.work.library import choose_shape
+from salvage.work.library import check_cuttable, choose_shape
 from salvage.work.planning import Demand
 from salvage.work.reading import read_code
 from salvage.work.workshop import Workshop
@@ -32,6 +34,9 @@ class TypedWish:
         clearance: Room besides.
         angles: Degrees with commas between; all angles if empty.
         either_face: Whether the picture may be on the back.
+        finest: Whether places and boards are ranked by richness.
+        tool: ``router`` or ``shears``.
+        anyway: Look although the bit cannot cut the shape as drawn.
     """
 
     shape: str
@@ -41,6 +46,9 @@ class TypedWish:
     clearance: str = ""
     angles: str = ""
     either_face: bool = False
+    finest: bool = False
+    tool: str = "router"
+    anyway: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,20 +80,33 @@ def parse_wish(shop: Workshop, typed: TypedWish) -> Wish:
 
     Raises:
         NotFound: If there is no such shape.
-        BadValue: If a length or angle does not parse.
+        BadValue: If a length, angle or tool does not parse.
+        Refused: If the workshop's bit cannot cut the shape as drawn.
     """
     width, height = (
         parse_length_mm(text, field=field) if text else None
         for text, field in ((typed.width, "--width"), (typed.height, "--height"))
     )
+    tool = parse_choice(typed.tool, ("router", "shears"), field="--tool")
     kerf = (
         parse_from_zero_mm(typed.kerf, field="--kerf", most_mm=20)
         if typed.kerf
-        else shop.settings.kerf_mm
+        else usual_kerf_mm(shop, tool)
     )
     clearance = parse_from_zero_mm(typed.clearance or "0", field="--clearance", most_mm=50)
     shape = choose_shape(shop, name=typed.shape, width_mm=width, height_mm=height)
-    return Wish(shape, kerf, clearance, parse_angles(typed.angles), typed.either_face)
+    if tool == "router" and not typed.anyway:
+        check_cuttable(shop, shape)
+    return Wish(
+        shape,
+        kerf,
+        clearance,
+        parse_angles(typed.angles),
+        typed.either_face,
+        finest=typed.finest or shape.finest,
+        tool=tool,
+        anyway=typed.anyway,
+    )
 
 
 def parse_angles(text: str, *, field: str = "--angles") -> tuple[int, ...]:
