@@ -47,6 +47,10 @@ def confirm(session: Session, question: str) -> None:
         return
     if not session.may_ask:
         raise Misuse(f"{question} Say so with --yes")
+    from salvage.cli.key_reader import forget_typed_ahead
+
+    # A scanner may still be typing: what came before the question is no answer to it.
+    forget_typed_ahead(session.world.stdin)
     if _read_line(session, f"{question} [y/N]: ").lower() not in ("y", "yes"):
         raise Refused("not confirmed; nothing was changed")
 

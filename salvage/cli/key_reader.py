@@ -116,3 +116,15 @@ NO_ENTER = "press Enter; if a scanner sent it, set the scanner to end each code 
 """What to do about a scan that does not end."""
 
 _TICK_S = 0.25
+
+
+def forget_typed_ahead(stream: TextIO) -> None:
+    """Drop what was typed before a question stood on the screen; a pipe keeps its lines."""
+    try:
+        import termios
+    except ImportError:
+        return
+    import contextlib
+
+    with contextlib.suppress(OSError, termios.error):  # it may be no terminal after all
+        termios.tcflush(stream.fileno(), termios.TCIFLUSH)

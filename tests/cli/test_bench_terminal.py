@@ -163,3 +163,25 @@ def test_a_question_is_lost_with_the_window_and_nothing_else(tmp_path: Path) -> 
         child.expect(pexpect.EOF)
 
     assert cuts(desk) == 0
+
+
+def test_no_question_is_answered_before_it_is_asked(tmp_path: Path) -> None:
+    """A yes that was typed before the question of any command stood there is dropped."""
+    desk = Desk(tmp_path)
+    code = add_board(desk)
+    desk.do(f"board move {code} 'shelf 9'")
+    child = pexpect.spawn(
+        f"{sys.executable} -m salvage undo",
+        env={"PATH": os.environ["PATH"], "SALVAGE_SHOP": str(tmp_path / "shop"), "NO_COLOR": "1"},
+        encoding="utf-8",
+        timeout=120,
+    )
+    try:
+        child.sendline("y")
+        child.expect(r"\[y/N\]: ")
+        child.sendline("")
+        child.expect("nothing was changed")
+    finally:
+        child.close(force=True)
+
+    assert desk.do(f"board show {code} --json").value["place"] == "shelf 9"
