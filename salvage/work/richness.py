@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from salvage.photo.richness import RichnessMap
 
 # The number goes up when maps are worked out in another way.
-_KIND = "richness 2"
+_KIND = "richness 3"
 
 WINDOW_MM = 20.0
 """Side of the square that is counted round each place: a pendant is about as large."""

@@ -78,7 +78,7 @@ def test_a_place_over_the_traces_scores_higher(empty_shop: Workshop) -> None:
     assert found.mean_over(square(40, 15)) == pytest.approx(1.0, rel=0.15)
     assert found.mean_over(square(5, 15)) == 0
     # Half of this one hangs over the board's edge.
-    assert found.mean_over(square(80, 15)) == pytest.approx(0.5, rel=0.2)
+    assert found.mean_over(square(80, 15)) == pytest.approx(0.5, rel=0.4)
     assert found.mean_over(square(-40, 15)) == 0
 
 
