@@ -51,10 +51,10 @@ def _donor() -> CommandSet:
 
 
 def _board() -> CommandSet:
-    from salvage.cli import board, board_back, board_marks, board_richness, clear
+    from salvage.cli import board, board_area, board_back, board_marks, board_richness, clear
 
     # Loaded for the commands that they add to the group.
-    del board_back, board_marks, board_richness, clear
+    del board_area, board_back, board_marks, board_richness, clear
     return board.commands
 
 
@@ -159,12 +159,6 @@ def _release() -> CommandSet:
     from salvage.cli import reserve
 
     return reserve.releasing
-
-
-def _compare() -> CommandSet:
-    from salvage.cli import compare
-
-    return compare.commands
 
 
 def _compare() -> CommandSet:
@@ -311,7 +305,6 @@ ENTRIES = (
     Entry("plan", _JOB, "Plan an order over the shelf, and what is held for it.", _plan),
     Entry("handover", _JOB, "A drawing for the router's program, or a setup sheet.", _handover),
     Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),
-    Entry("compare", _JOB, "What is left by a photo, against the record.", _compare),
     Entry("compare", _JOB, "What is left by a photo, against the record.", _compare),
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),

@@ -105,6 +105,7 @@ def show_shelf(session: Session, found: Sequence[BoardFit], wish: TypedWish) -> 
         }
         face = " --either-face" if wish.either_face else ""
         face += " --finest" if wish.finest else ""
+        face += " --anyway" if wish.anyway else ""
         step = f"fits {shlex.quote(wish.shape)} --board {found[0].board.code}"
         note(session, f"next: {command_line(session, step + _typed(options) + face)}")
 

@@ -14,6 +14,7 @@ from typing import Any
 from salvage.work import (
     action_sheet,
     after_cut,
+    area_view,
     back_side,
     bench_deeds,
     bench_sight,
@@ -88,6 +89,7 @@ OPERATIONS = (
     Operation(donors.set_naming, "donor naming"),
     Operation(record.record_boards, "board add"),
     Operation(record.list_boards, "board list", changes=False),
+    Operation(area_view.view_area, "board area", changes=False),
     Operation(record.set_outline, "board outline"),
     Operation(record.add_keep_outs, "board keepout"),
     Operation(record.lift_keep_out, "board lift"),

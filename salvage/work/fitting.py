@@ -132,7 +132,7 @@ def fits_here(shop: Workshop, *, board: Code, wish: Wish, most: int = 5) -> Boar
 
     found = load_board(shop.conn, board)
     if wish.tool == "shears":
-        return _sheared(shop, found, wish, most=most)
+        return _sheared(shop, found, wish, most=0)
     ground = ground_of(shop, found, wish.kerf_mm)
     shape, clearance = wish.shape.region, wish.clearance_mm
     angles = wish.angles_mdeg or None
@@ -168,7 +168,7 @@ def _best_spots(wish: Wish, ground: Ground, faces: Faces, *, most: int) -> tuple
 
 
 def _sheared(shop: Workshop, board: Board, wish: Wish, *, most: int) -> BoardFit:
-    """What straight cuts from edge to edge give; whether more would fit is not proved by it."""
+    """What straight cuts give, at most so many unless 0; that no more would fit is not proved."""
     from salvage.geometry.pack import Demand
     from salvage.geometry.patience import Patience
     from salvage.geometry.spot import Spot
@@ -179,7 +179,7 @@ def _sheared(shop: Workshop, board: Board, wish: Wish, *, most: int) -> BoardFit
         )
     if is_crossed(shop, board):
         return BoardFit(board, "no", (), "a cut from edge to edge would cross a place that is held")
-    demand = Demand(wish.shape.name, wish.shape.region, most)
+    demand = Demand(wish.shape.name, wish.shape.region, most or None)
     ground = shear_ground(shop, board)
     pieces, cuts = shear_board(board, ground, [demand], patience=Patience(0, lambda: 0.0))
     spots = tuple(Spot(wish.shape.region, piece.placement) for piece in pieces)
