@@ -5,21 +5,17 @@ The places of a richness map that one would cut from, and the map seen from the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from salvage.photo.rich_map import CELLS_PER_MM, RichnessMap, RichPlace
 from salvage.records.region import Region
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from salvage.photo.richness import RichnessMap
-
 # Densities and shares pass through several depths of number on their way.
 Array: TypeAlias = "npt.NDArray[Any]"
-
-CELLS_PER_MM = 2.0
-"""Fineness of a map: finer than anything a hand would cut by."""
 
 PLACES = 3
 """How many places are proposed."""
@@ -30,24 +26,6 @@ _LEAST_SEEN, _OF_THE_BEST = 0.9, 0.95
 
 # Parts of a cell that a region's edge is drawn to.
 _FINER = 4
-
-
-@dataclass(frozen=True, slots=True)
-class RichPlace:
-    """
-    Middle of a window with many edges.
-
-    Args:
-        x_mm: In board coordinates, from the left.
-        y_mm: In board coordinates, from the bottom.
-        density: Length of edges for each mm2, in mm.
-        richer_than: Share of the places that come into question that have fewer edges, 0 to 1.
-    """
-
-    x_mm: float
-    y_mm: float
-    density: float
-    richer_than: float = 0.0
 
 
 def best_places(density: Array, whole: Array, window_mm: float) -> tuple[RichPlace, ...]:

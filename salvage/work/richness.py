@@ -179,8 +179,7 @@ def _pack(found: RichnessMap) -> bytes:
 
 
 def _unpack(kept: bytes) -> RichnessMap:
-    from salvage.photo.rich_places import RichPlace
-    from salvage.photo.richness import RichnessMap
+    from salvage.photo.rich_map import RichnessMap, RichPlace
     from salvage.photo.square_parts import SquarePart
 
     head, layers = zlib.decompress(kept).split(b"\n", 1)
