@@ -24,6 +24,9 @@ _PLACES: dict[str, Callable[[tuple[float, float]], float]] = {
 PLACES = tuple(_PLACES)
 """Where in the upright photo one of several boards lies."""
 
+_CLEARLY = 0.3
+"""Boards one above the other are never quite so: this much of a slant tells left from right."""
+
 
 @dataclass(frozen=True, slots=True)
 class Taking:
@@ -213,7 +216,20 @@ def choose(looks: Sequence[Look], take: str) -> Look:
         raise PhotoRefused(
             "two-boards", f"{len(looks)} boards lie on the field: {sizes}", outlines=outlines
         )
+    spread_x, spread_y = _spread(looks)
+    along, across = (spread_x, spread_y) if take in ("left", "right") else (spread_y, spread_x)
+    if along < _CLEARLY * across:
+        sizes = ", ".join(f"{place} {_size(look)}" for place, look in _placed(looks))
+        raise PhotoRefused(
+            "two-boards", f"'{take}' does not tell the boards apart: {sizes}", outlines=outlines
+        )
     return min(looks, key=lambda look: _PLACES[take](look.measurement.seen_at))
+
+
+def _spread(looks: Sequence[Look]) -> tuple[float, float]:
+    """How far apart the boards lie in the photo, across and down."""
+    across, down = ([look.measurement.seen_at[k] for look in looks] for k in (0, 1))
+    return max(across) - min(across), max(down) - min(down)
 
 
 def the_other(looks: Sequence[Look], one: Look) -> Look:
@@ -231,8 +247,8 @@ def the_other(looks: Sequence[Look], one: Look) -> Look:
 
 def _placed(looks: Sequence[Look]) -> list[tuple[str, Look]]:
     """Boards with where they lie: side by side, or one above the other, whichever is clearer."""
-    across, down = ([look.measurement.seen_at[k] for look in looks] for k in (0, 1))
-    is_wide = max(across) - min(across) >= max(down) - min(down)
+    across, down = _spread(looks)
+    is_wide = across >= down
     first, last = ("left", "right") if is_wide else ("upper", "lower")
     ordered = sorted(looks, key=lambda look: look.measurement.seen_at[0 if is_wide else 1])
     names = [first, *["middle"] * (len(ordered) - 2), last]

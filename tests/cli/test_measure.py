@@ -217,6 +217,7 @@ def test_two_boards_are_offered_chosen_or_both_recorded(tmp_path: Path) -> None:
     which = desk.run(f"measure {low} pair.jpg --with {high}")
     same = desk.run(f"measure {low} pair.jpg --take lower --with {low}")
     single = desk.run("measure one.jpg --take left")
+    above = desk.run("measure pair.jpg --take left")
     pair = desk.do(f"measure {low} pair.jpg --take lower --with {high} --json").value
 
     assert "upper 1" in refused(told)
@@ -227,6 +228,7 @@ def test_two_boards_are_offered_chosen_or_both_recorded(tmp_path: Path) -> None:
     assert "which of the two" in refused(which)
     assert "named twice" in refused(same)
     assert "only one board" in refused(single)
+    assert "'left' does not tell the boards apart" in refused(above)
     assert [found["board"]["code"] for found in pair] == [low, high]
     assert pair[1]["area_mm2"] == alone["area_mm2"] != pair[0]["area_mm2"]
 
