@@ -19,12 +19,14 @@ if TYPE_CHECKING:
 
     Pixels = npt.NDArray[np.uint8]
 
-_COARSE_PX = 3_200_000  # of this many pixels at most; a module of three pixels still shows in it
+_COARSE_PX = 2_000_000  # of this many pixels at most; a module of three pixels still shows in it
 _EDGE_TONES = 24  # of 255 between neighbours; low light with noise stays below, ink does not
 _WINDOW_PX = 9
 _THICK = 0.62  # share of edge pixels in a window inside a symbol
 _LEAST_SIDE_PX = 16
 _MOST_PLACES = 40
+_CALM = 0.75  # of the rim; words beside a symbol take some of it
+_RIM = 5  # cells around it, of which the rim is judged
 _PROBE = 48  # cells along a side of the straightened patch that is judged
 
 
@@ -36,22 +38,30 @@ class Patch:
     Args:
         corners_px: Around it, in pixels of the picture.
         changes: Changes between dark and light along its rows and its columns, on average.
+        calm: Share of the rim around it that is of one tone, as a label's quiet zone is.
     """
 
     corners_px: Corners
     changes: tuple[float, float]
+    calm: float = 1.0
 
     @property
     def is_symbol(self) -> bool:
         """Whether it looks so much like a square symbol that an unread one is told."""
         low, high = min(self.changes), max(self.changes)
-        return low >= 5.0 and high <= 16.0 and high <= 1.6 * low and _is_squarish(self.corners_px)
+        return (
+            low >= 5.0
+            and high <= 16.0
+            and high <= 1.6 * low
+            and self.calm >= _CALM
+            and _is_squarish(self.corners_px)
+        )
 
     @property
     def is_bars(self) -> bool:
         """Whether it looks like bars: many changes one way, few the other."""
         low, high = min(self.changes), max(self.changes)
-        return high >= 8.0 and low <= 0.35 * high
+        return high >= 8.0 and low <= 0.35 * high and self.calm >= _CALM
 
 
 def find_patches(pixels: Pixels) -> list[Patch]:
@@ -91,10 +101,10 @@ def _find_at(coarse: Pixels, factor: float) -> list[Patch]:
         if min(box[1]) < _LEAST_SIDE_PX:
             continue
         corners = cv2.boxPoints(box)
-        changes = _count_changes(coarse, corners)
+        changes, calm = _judge(coarse, corners)
         if max(changes) >= 4.0:
             placed = tuple((round(x / factor), round(y / factor)) for x, y in corners.tolist())
-            patches.append(Patch(placed, changes))
+            patches.append(Patch(placed, changes, calm))
     return patches
 
 
@@ -156,7 +166,7 @@ def end_squares(corners_px: Corners) -> list[Corners]:
     down = ((x3 - x2) ** 2 + (y3 - y2) ** 2) ** 0.5
     if down > across:
         return end_squares(corners_px[1:] + corners_px[:1])
-    if across < 1.3 * down or not down:
+    if across < 1.2 * down or not down:
         return [corners_px]
     share = down / across
 
@@ -165,7 +175,7 @@ def end_squares(corners_px: Corners) -> list[Corners]:
         low = [(x4 + (x3 - x4) * at, y4 + (y3 - y4) * at) for at in (stop, start)]
         return tuple((round(x), round(y)) for x, y in top + low)
 
-    return [cut(0, share), cut(1 - share, 1)]
+    return [cut(0, share), cut(1 - share, 1), corners_px]
 
 
 def find_bars(pixels: Pixels) -> list[Corners]:
@@ -189,19 +199,27 @@ def place_back(corners_px: Corners, matrix: npt.NDArray[np.float64]) -> Corners:
     return tuple(placed)
 
 
-def _count_changes(pixels: Pixels, corners: npt.NDArray[np.float32]) -> tuple[float, float]:
-    """Changes between dark and light along the rows and the columns of a patch, on average."""
+def _judge(pixels: Pixels, corners: npt.NDArray[np.float32]) -> tuple[tuple[float, float], float]:
+    """Changes between dark and light along a patch's rows and columns, and its rim's calm."""
     import cv2
     import numpy as np
 
-    flat = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float32) * (_PROBE - 1)
-    matrix = cv2.getPerspectiveTransform(np.asarray(corners, np.float32), flat)
-    patch = cv2.warpPerspective(pixels, matrix, (_PROBE, _PROBE), flags=cv2.INTER_AREA)
-    _, dark = cv2.threshold(patch, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
-    part = dark.astype(np.int8)
+    inner = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float32) * (_PROBE - 1) + _RIM
+    matrix = cv2.getPerspectiveTransform(np.asarray(corners, np.float32), inner)
+    side = _PROBE + 2 * _RIM
+    patch = cv2.warpPerspective(
+        pixels, matrix, (side, side), flags=cv2.INTER_AREA, borderMode=cv2.BORDER_REPLICATE
+    )
+    whole = patch[_RIM:-_RIM, _RIM:-_RIM]
+    level, _ = cv2.threshold(np.ascontiguousarray(whole), 0, 1, cv2.THRESH_OTSU)
+    light = patch > level
+    part = light[_RIM:-_RIM, _RIM:-_RIM].astype(np.int8)
     across = float(np.abs(np.diff(part, axis=1)).sum()) / _PROBE
     down = float(np.abs(np.diff(part, axis=0)).sum()) / _PROBE
-    return across, down
+    rim = np.concatenate([light[1:4].ravel(), light[-4:-1].ravel()])
+    rim = np.concatenate([rim, light[4:-4, 1:4].ravel(), light[4:-4, -4:-1].ravel()])
+    share = float(rim.mean())
+    return (across, down), max(share, 1 - share)
 
 
 def _is_squarish(corners_px: Corners) -> bool:

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 STEP = "rebuilt"
 _LEAST_GUESS = 0.2  # before the corners are moved
-_MOST_GUESSES = 2
+_MOST_GUESSES = 4
 _LEAST_FIT = 0.42  # of the known modules; random print and textures stay below 0.35
 _MOST_UNLIKE = 0.16  # share of the modules that may differ from what was made out of them
 _MARGIN = 0.3

@@ -88,15 +88,19 @@ class SecondReader:
 
     def _ready(self) -> subprocess.Popen[bytes] | None:
         if self._child is None and self._falls < _MOST_FALLS:
-            self._child = subprocess.Popen(
-                self._program,
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-            )
+            try:
+                self._child = subprocess.Popen(
+                    self._program,
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL,
+                )
+            except OSError:  # no program to start, as in some frozen Pythons
+                self._falls = _MOST_FALLS
+                return None
             if self._line(self._child) != b"ready\n":
                 self.close()
-                self._falls = _MOST_FALLS  # the library is missing, which trying again won't mend
+                self._falls = _MOST_FALLS  # the library is missing; trying again won't mend that
         return self._child
 
     def _ask(self, pixels: npt.NDArray[np.uint8]) -> list[dict[str, Any]]:

@@ -40,6 +40,12 @@ HARMLESS = frozenset({"pathlib.PurePath", "pathlib.PurePosixPath"})
 # The type-setter takes only a folder, so this one file may make a short-lived one.
 TYPESETTER = "salvage/paper/typeset.py"
 FOR_TYPESETTER = frozenset({"pathlib", "tempfile"})
+# The second code reader can abort its whole process, so this one file may give it one of its own.
+SECOND_READER = "salvage/codes/zbar.py"
+FOR_SECOND_READER = frozenset({"subprocess"})
+# That process itself is spoken to through its own standard streams.
+ITS_PROCESS = "salvage/codes/zbar_child.py"
+ITS_STREAMS = frozenset({"sys.stdin", "sys.stdout"})
 FILE_CALLS = frozenset({"open", "io.open"})
 FILE_METHODS = frozenset({"write_text", "write_bytes"})
 
@@ -66,6 +72,8 @@ def touches_files(source: Source) -> Iterator[str]:
     """Ways to the disk, to other programs and to the network."""
     is_typesetter = source.path == TYPESETTER
     refused = FILE_MODULES - FOR_TYPESETTER if is_typesetter else FILE_MODULES
+    if source.path == SECOND_READER:
+        refused = refused - FOR_SECOND_READER
     for node in runtime_nodes(source.tree):
         for name in imported(node):
             if name not in HARMLESS and any(f"{name}.".startswith(f"{bad}.") for bad in refused):
@@ -83,6 +91,8 @@ def asks_the_world(source: Source) -> Iterator[str]:
     if source.path.endswith("/clock.py"):
         return
     refused = TALK | ENVIRONMENT | TIME
+    if source.path == ITS_PROCESS:
+        refused = refused - ITS_STREAMS
     for node in runtime_nodes(source.tree):
         for name in imported(node):
             if name.partition(".")[0] in TALK_MODULES or is_one_of(name, ENVIRONMENT | TIME):
@@ -142,6 +152,13 @@ def test_the_typesetter_has_a_short_lived_folder() -> None:
     assert faults_in(touches_files, text, TYPESETTER) == 0
     assert faults_in(touches_files, text, "salvage/paper/card.py") == 3
     assert faults_in(touches_files, "import subprocess\n", TYPESETTER) == 1
+
+
+def test_the_second_reader_may_start_a_process_and_nothing_more() -> None:
+    """A reader that can abort lives in a process of its own; its file opens nothing else."""
+    assert faults_in(touches_files, "import subprocess\n", SECOND_READER) == 0
+    assert faults_in(touches_files, "import os\nopen('x')\n", SECOND_READER) == 2
+    assert faults_in(touches_files, "import subprocess\n", "salvage/codes/cascade.py") == 1
 
 
 @pytest.mark.parametrize(

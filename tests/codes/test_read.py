@@ -10,13 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageFilter
-from pyzbar.locations import Rect
-from pyzbar.pyzbar import Decoded
 
 from salvage.codes import read
 from salvage.codes.draw import Symbol, draw_code128, draw_data_matrix, draw_qr, symbol_png
 from salvage.codes.read import missing_readers, read_codes
-from salvage.codes.reading import Reading
+from salvage.codes.zbar import SecondReader
 from salvage.errors import BadFile
 
 
@@ -42,7 +40,8 @@ def saved(picture: Image.Image, kind: str = "PNG", **options: object) -> bytes:
 @pytest.fixture
 def without_second_reader(monkeypatch: pytest.MonkeyPatch) -> None:
     """A machine on which pyzbar cannot load its library."""
-    monkeypatch.setitem(sys.modules, "pyzbar.pyzbar", None)
+    absent = SecondReader((sys.executable, "-c", "import a_library_that_is_not_there"))
+    monkeypatch.setattr(read, "second_reader", lambda: absent)
 
 
 def test_all_our_symbols_are_read_from_one_picture() -> None:
@@ -56,9 +55,9 @@ def test_all_our_symbols_are_read_from_one_picture() -> None:
         ("DC0004J", "Code 128"),
     ]
     assert [found.reader for found in readings] == [
-        "zxing-cpp + pyzbar",
         "zxing-cpp",
-        "zxing-cpp + pyzbar",
+        "zxing-cpp",
+        "zxing-cpp",
     ]
 
 
@@ -119,45 +118,6 @@ def test_transparent_parts_are_paper() -> None:
     clear.paste((0, 0, 0, 255), mask=Image.eval(ink, lambda value: 255 - value))
 
     assert [found.text for found in read_codes(saved(clear))] == ["BC0002J"]
-
-
-def test_small_modules_are_found_on_the_second_try(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where nothing is found, the picture is enlarged once, and corners are scaled back."""
-    sizes = []
-    true_reader = read._read_with_zxing
-
-    def watched(picture: Image.Image) -> list[Reading]:
-        sizes.append(picture.size)
-        return true_reader(picture) if len(sizes) > 1 else []
-
-    monkeypatch.setattr(read, "_read_with_zxing", watched)
-    monkeypatch.setattr(read, "_second_reader_runs", lambda: False)
-    (found,) = read_codes(saved(paper_with(draw_qr("BC0002J"))))
-
-    assert sizes == [(265, 265), (398, 398)]
-    assert abs(found.corners_px[0][0] - 80) <= 3
-
-
-def test_readers_that_differ_are_both_given(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where the two readers say different things, neither is dropped."""
-    other = Reading("BC0003H", "QR", ((80, 90), (185, 80), (185, 185), (80, 185)), "pyzbar")
-    monkeypatch.setattr(read, "_read_with_zbar", lambda picture: [other])
-    readings = read_codes(saved(paper_with(draw_qr("BC0002J"))))
-
-    assert {found.text: found.reader for found in readings} == {
-        "BC0002J": "zxing-cpp",
-        "BC0003H": "pyzbar",
-    }
-
-
-def test_a_reader_that_gives_only_a_frame_is_understood(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where zbar gives no outline, the corners are those of its frame."""
-    frame = Decoded(b"BC0003H", "CODE128", Rect(10, 20, 30, 40), [], 1, "UP")
-    monkeypatch.setattr("pyzbar.pyzbar.decode", lambda image, symbols: [frame])
-    (found,) = read_codes(saved(Image.new("L", (90, 90), 255)))
-
-    assert found.text == "BC0003H"
-    assert found.corners_px == ((10, 20), (40, 20), (40, 60), (10, 60))
 
 
 @pytest.mark.usefixtures("without_second_reader")
