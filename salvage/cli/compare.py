@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 commands = CommandSet()
 
 _AGREES, _DIFFERS = 0, 1
-_WORDS = {"gone": "gone, but not on record", "still there": "on record as cut, but still there"}
+_WORDS = {"gone": "gone, but not on record", "still there": "on record as gone, but still there"}
 
 
 @commands.command(

@@ -63,7 +63,7 @@ STYLES: dict[str, MapStyle] = {
     "reserved": MapStyle("reserved for an order", _BLUE, "falling", 0.12, 0.55, 0.16, dashed=True),
     "keep-out": MapStyle("keep-out, not to be cut", _VERMILLION, "cross", 0.14, 0.55, 0.14),
     "gone": MapStyle("gone, not on record", _VERMILLION, "grid", 0.2, 0.3, 0.18),
-    "still": MapStyle("on record as cut, still there", _BLUE, "upright", 0.2, 0.3, 0.18),
+    "still": MapStyle("on record as gone, still there", _BLUE, "upright", 0.2, 0.3, 0.18),
     "outline": MapStyle("edge of the board", INK, "none", 0.0, 0.0, 0.20),
     "this": MapStyle("this place", _YELLOW, "none", 0.75, 0.0, 0.34),
 }
