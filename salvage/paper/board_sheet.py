@@ -7,6 +7,7 @@ drawing is given as PNG too.
 
 from __future__ import annotations
 
+import io
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -26,6 +27,8 @@ _FONT = "Noto Sans, DejaVu Sans, sans-serif"
 _INK = "#1d2a33"
 _WIDEST = 1.5
 _MOST_PX = 2400.0
+# A dozen inks and what lies between them along smooth edges.
+_COLORS = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +169,17 @@ def draw_png(drawing: Drawing, *, made_on: date, extra_fonts: Path | None = None
         extra_fonts=extra_fonts,
         dpi=min(150.0, _MOST_PX / longest * 25.4),
     )
-    return page
+    return _with_few_colors(page)
+
+
+def _with_few_colors(png: bytes) -> bytes:
+    """The same picture with a table of its colours, a fraction of the bytes."""
+    from PIL import Image
+
+    file = io.BytesIO()
+    with Image.open(io.BytesIO(png)) as opened:
+        opened.convert("RGB").quantize(_COLORS).save(file, format="PNG", optimize=True)
+    return file.getvalue()
 
 
 def _occurs(name: str, boards: Sequence[DrawnBoard]) -> bool:

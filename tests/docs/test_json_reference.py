@@ -47,6 +47,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     found.do(f"board keepout {board} '0,0 9,9 port'")
     found.do(f"piece sell {piece} --price 9")
     found.do("consign --receiver a --contents b --weight 3g")
+    found.do("plan order circle@15:1 --for shelf --seconds 0")
     found.do(f"recall open {piece} --reason x")
     return found
 
@@ -74,11 +75,19 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         "cut",
         "reserve",
         "undo",
+        "plan order",
+        "plan list",
+        "plan show",
+        "plan cut",
+        "fits",
+        "board area",
+        "shape show",
     ],
 )
 def test_every_field_is_described(desk: Desk, command: str) -> None:
     """Who writes a script finds each field on the page, under its command."""
     board = desk.do("board list --state all --plain").first
+    plan = desk.do("plan list --all --plain").first
     words = {
         "board clear": f"board clear {board}",
         "scan": f"scan {board}",
@@ -87,10 +96,17 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
         "cut": f"cut {board} --shape circle --width 15 --at 100,60 --dry-run",
         "reserve": f"reserve {board} --shape circle --width 15 --at 100,60 --for x --dry-run",
         "undo": "undo --dry-run --yes",
+        "plan order": "plan order circle@15:1 --for x --seconds 0 --dry-run",
+        "plan list": "plan list --all",
+        "plan show": f"plan show {plan}",
+        "plan cut": f"plan cut {plan} --dry-run",
+        "fits": f"fits circle --width 15 --board {board}",
+        "board area": f"board area {board}",
+        "shape show": "shape show circle --width 15",
     }
     told = desk.run(f"{words.get(command, command)} --json")
     described = set(re.findall(r"`([^`]+)`", section(command)))
-    for other in ("board list", "piece list", "cut", "trace"):
+    for other in ("board list", "piece list", "cut", "trace", "reserve"):
         described |= set(re.findall(r"`([^`]+)`", section(other)))
 
     assert set(fields_of(told.value)) - described == set()

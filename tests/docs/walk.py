@@ -22,7 +22,11 @@ from salvage.cli.world import World
 from tests.bench import SteppingClock, seeded_entropy
 from tests.docs.pages import DOCS
 
-PAGES = (DOCS.parent / "README.md", DOCS / "tutorial" / "first-card.md")
+PAGES = (
+    DOCS.parent / "README.md",
+    DOCS / "tutorial" / "first-card.md",
+    DOCS / "guide" / "orders.md",
+)
 """Pages whose commands are run."""
 
 _BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
