@@ -125,6 +125,7 @@ def _answer_board(session: Session, shop: Workshop, reading: ScanReading, pictur
     from salvage.cli import cutting_view
     from salvage.cli.held_places import read_held
     from salvage.work.look import look_at
+    from salvage.work.plans import expired_words
 
     look = look_at(shop, board=reading.code)
     if session.form == "plain":
@@ -133,6 +134,8 @@ def _answer_board(session: Session, shop: Workshop, reading: ScanReading, pictur
         if picture:
             cutting_view.show_picture(session, shop, look, side=picture)
         cutting_view.show_look(session, look, read_held(shop, reading.code))
+        for words in expired_words(shop.conn, shop.today, board=reading.code):
+            note(session, f"! {words}: salvage plan release --expired, or plan extend")
     return _GO if look.go else _NO_GO
 
 

@@ -151,11 +151,19 @@ def expired_plans(conn: sqlite3.Connection, today: date) -> tuple[Plan, ...]:
     )
 
 
-def expired_words(conn: sqlite3.Connection, today: date) -> tuple[str, ...]:
-    """One line for each plan whose time is up while it still holds places."""
+def expired_words(conn: sqlite3.Connection, today: date, *, board: str = "") -> tuple[str, ...]:
+    """
+    One line for each plan whose time is up while it still holds places.
+
+    Args:
+        conn: Open connection.
+        today: The workshop's day.
+        board: Only plans that hold places on this board.
+    """
     return tuple(
         f"plan {plan.code} for {plan.for_whom} held until {plan.holds_until}, which has passed"
         for plan in expired_plans(conn, today)
+        if not board or any(place.board == board for place in held_by(conn, plan.code))
     )
 
 

@@ -185,10 +185,13 @@ def test_expired_plans_are_said_until_somebody_acts(tmp_path: Path) -> None:
     plan = _order(desk, more="--until 2026-05-05")
     clock.days = 3
     told = desk.do("plan list")
+    (place, *_) = desk.do("plan list --places --json").value
+    scanned = desk.do(f"scan {place['board']}").err
     shown = desk.do(f"plan show {plan}").out
     tried = desk.do('plan order circle@30:2 --for "order 13" --seconds 0 --dry-run').out
 
     assert f"plan {plan} for order 12 held until 2026-05-05, which has passed" in told.err
+    assert f"plan {plan} for order 12 held until 2026-05-05" in scanned
     assert "EXPIRED" in shown
     assert f"expired: {plan}; 3 places let go first" in tried
     assert len(desk.do("plan list --places --json").value) == 3
