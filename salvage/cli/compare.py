@@ -18,7 +18,9 @@ from salvage.errors import BadValue, SalvageError
 from salvage.units import format_area
 
 if TYPE_CHECKING:
+    from salvage.ids import Code
     from salvage.work.after_cut import AfterCut, Difference, GoneRecorded, Way
+    from salvage.work.photos import NewPhoto
     from salvage.work.workshop import Workshop
 
 commands = CommandSet()
@@ -61,37 +63,50 @@ def compare(
     with exit code 0 where photo and record agree, 1 where they do not. What is gone without a
     record becomes a keep-out: it claims what was seen, not who cut it or what came of it.
     """
-    from salvage.cli.files import check_target, naming, read_file
-    from salvage.work.after_cut import find_differences
-    from salvage.work.photos import NewPhoto
+    from salvage.cli.files import check_target
     from salvage.work.reading import read_code
-    from salvage.work.taking import Taking
 
     session = session_of(context)
     if picture:
         check_target(session, picture, force=force)
-    with naming(photo):
-        photos = tuple(
-            NewPhoto(read_file(session, name), Path(name).name, caption="after a cut")
-            for name in (photo, second)
-            if name
-        )
+    photos = _read_photos(session, photo, second)
     with session.open() as shop:
         board = read_code(shop, text=code, kinds="B")
-        try:
-            with naming(photo):
-                found = find_differences(
-                    shop, board=board, photos=photos, taking=Taking(serial=mat)
-                )
-        except SalvageError as error:
-            show_refusal(session, error)
-            raise
+        found = _find(session, shop, board, photos, mat)
         way = _choose(session, shop, found, turn)
         path = _draw(session, shop, found, way, picture, force=force) if picture else ""
         done = _take_up(session, shop, found, way) if record else None
     _show(session, found, way, done, path)
     is_mended = done is not None and all(d.kind == "gone" for d in way.differences)
     raise typer.Exit(_AGREES if is_mended or not way.differences else _DIFFERS)
+
+
+def _read_photos(session: Session, photo: str, second: str) -> tuple[NewPhoto, ...]:
+    from salvage.cli.files import naming, read_file
+    from salvage.work.photos import NewPhoto
+
+    with naming(photo):
+        return tuple(
+            NewPhoto(read_file(session, name), Path(name).name, caption="after a cut")
+            for name in (photo, second)
+            if name
+        )
+
+
+def _find(
+    session: Session, shop: Workshop, board: Code, photos: tuple[NewPhoto, ...], mat: str
+) -> AfterCut:
+    """What the photos show against the record; a refusal is told to programs too."""
+    from salvage.cli.files import naming
+    from salvage.work.after_cut import find_differences
+    from salvage.work.taking import Taking
+
+    try:
+        with naming(photos[0].name):
+            return find_differences(shop, board=board, photos=photos, taking=Taking(serial=mat))
+    except SalvageError as error:
+        show_refusal(session, error)
+        raise
 
 
 def _choose(session: Session, shop: Workshop, found: AfterCut, turn: int | None) -> Way:

@@ -73,12 +73,11 @@ def richness_map(
     slopes = _slopes(picture, fine)
     board = _board(outline, picture.shape, fine)
     seen = board & ~_burnt(picture, fine)
-    edges = fine_edges(_grey(picture), seen, px_per_mm=fine)
-    share = _cells(seen.astype(np.float32), fine)
-    length = _cells((edges & seen).astype(np.float32), fine) * fine
+    edges = fine_edges(_grey(picture), seen, px_per_mm=fine) & seen
+    share, length = (_cells(one.astype(np.float32), fine) for one in (seen, edges))
+    length *= fine
     counted, area = windowed(length, window_mm), windowed(share, window_mm)
     density = np.where(share > 0.05, counted / np.maximum(area, 0.02), 0.0)
-    places = best_places(density, area, window_mm)
     levels, step = _as_levels(density)
     alone = np.where(share > _LEAST_SHARE, length / np.maximum(share, _LEAST_SHARE), density)
     on_board = _cells(board.astype(np.float32), fine)
@@ -89,7 +88,7 @@ def richness_map(
         density.shape[0],
         step,
         window_mm,
-        places,
+        best_places(density, area, window_mm),
         find_square_parts(picture, slopes, board, px_per_mm=fine),
         fine_levels,
         fine_step,
