@@ -112,6 +112,12 @@ def _scan() -> CommandSet:
     return scan.commands
 
 
+def _read() -> CommandSet:
+    from salvage.cli import read
+
+    return read.commands
+
+
 def _bench() -> CommandSet:
     from salvage.cli import bench
 
@@ -297,6 +303,7 @@ ENTRIES = (
     Entry("place", _JOB, "Shelves and boxes with a label to scan.", _place),
     Entry("printer", _JOB, "Printers, label stock, and how far a printer is off.", _printer),
     Entry("scan", _JOB, "Go or no-go before a cut: code, scanner or photo.", _scan),
+    Entry("read", _JOB, "Every code in a folder of photos, and what stayed unread.", _read),
     Entry("bench", _JOB, "Work at the bench by scanning: see, cut, stage, sell.", _bench),
     Entry("shape", _JOB, "The library of shapes to cut.", _shape),
     Entry("fits", _JOB, "Which boards can yield a shape, and where it goes.", _fits),

@@ -24,7 +24,7 @@ from salvage.codes.locate import (
     straighten,
 )
 from salvage.codes.reading import Corners, PictureCodes, Reading
-from salvage.codes.rebuild import rebuild
+from salvage.codes.rebuild import Rebuilt, rebuild
 from salvage.codes.zxing import BARS, see_with_zxing
 
 if TYPE_CHECKING:
@@ -63,6 +63,7 @@ def read_pixels(pixels: Pixels, second: Second | None) -> PictureCodes:
     if readings:  # then only what looks like one more label is worth the time
         patches = [patch for patch in patches if patch.is_symbol or patch.is_bars]
     places = [Patch(rim, (8.0, 8.0)) for rim in broken] + sorted(patches, key=_promise)
+    unread: list[Corners] = []
     rebuilt = 0
     for place in places[:_MOST_PLACES]:
         if is_read(place.corners_px, readings):
@@ -74,11 +75,13 @@ def read_pixels(pixels: Pixels, second: Second | None) -> PictureCodes:
             and _may_be_square(place)
         ):
             rebuilt += 1
-            found = _rebuilt(pixels, place)
+            last = _rebuilt(pixels, place)
+            found = [last.reading] if last.reading else []
+            unread += [last.corners_px] if last.corners_px else []
         readings += found
     if not any(reading.code for reading in readings):
         readings += _try_whole(pixels, second)
-    unread = [place.corners_px for place in places if place.is_symbol or place.is_bars]
+    unread += [place.corners_px for place in places if place.is_surely_bars]
     height, width = pixels.shape
     return bring_together(readings, unread, width_px=width, height_px=height)
 
@@ -156,11 +159,14 @@ def _find_and_read_bars(pixels: Pixels) -> list[Reading]:
     return []
 
 
-def _rebuilt(pixels: Pixels, place: Patch) -> list[Reading]:
+def _rebuilt(pixels: Pixels, place: Patch) -> Rebuilt:
+    best = Rebuilt()
     for rim in end_squares(place.corners_px):
-        if found := rebuild(pixels, rim):
-            return [found]
-    return []
+        found = rebuild(pixels, rim)
+        if found.reading:
+            return found
+        best = best if best.corners_px else found
+    return best
 
 
 def _try_whole(pixels: Pixels, second: Second | None) -> list[Reading]:

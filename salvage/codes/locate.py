@@ -26,6 +26,8 @@ _THICK = 0.62  # share of edge pixels in a window inside a symbol
 _LEAST_SIDE_PX = 16
 _MOST_PLACES = 40
 _CALM = 0.75  # of the rim; words beside a symbol take some of it
+_VERY_CALM = 0.85
+_MANY_CHANGES = 16.0  # code 128 of ours has some 50, of which half show at this coarseness
 _RIM = 5  # cells around it, of which the rim is judged
 _PROBE = 48  # cells along a side of the straightened patch that is judged
 
@@ -56,6 +58,11 @@ class Patch:
             and self.calm >= _CALM
             and _is_squarish(self.corners_px)
         )
+
+    @property
+    def is_surely_bars(self) -> bool:
+        """Whether it looks so much like bars with their quiet zone that an unread one is told."""
+        return self.is_bars and self.calm >= _VERY_CALM and max(self.changes) >= _MANY_CHANGES
 
     @property
     def is_bars(self) -> bool:

@@ -9,7 +9,7 @@ against the picture module by module, and read by the first reader, as any other
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.codes.ecc import mend
@@ -39,20 +39,36 @@ STEP = "rebuilt"
 _LEAST_GUESS = 0.2  # before the corners are moved
 _MOST_GUESSES = 4
 _LEAST_FIT = 0.42  # of the known modules; random print and textures stay below 0.35
+_TOLD_FIT = 0.6  # from here on an unread place is told as a label
 _MOST_UNLIKE = 0.16  # share of the modules that may differ from what was made out of them
 _MARGIN = 0.3
 _SPARE = 1  # check codewords that must be left over, so that chance cannot fill a symbol
 
 
-def rebuild(pixels: Pixels, around_px: Corners) -> Reading | None:
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
     """
-    A symbol of ours read though parts of it are hidden; None where that fails.
+    What came of a place.
+
+    Args:
+        reading: What the symbol says; None where it could not be made out.
+        corners_px: Where a symbol certainly lies, read or not; empty where none was found.
+    """
+
+    reading: Reading | None = None
+    corners_px: Corners = ()
+
+
+def rebuild(pixels: Pixels, around_px: Corners) -> Rebuilt:
+    """
+    A symbol of ours read though parts of it are hidden.
 
     Args:
         pixels: The gray picture.
         around_px: About its corners, in any turn.
     """
     guesses = []
+    seen_at: Corners = ()
     for layout in _layouts():
         side_px = round(layout.side * CELL_PX * (1 + 2 * _MARGIN))
         patch, back = straighten(pixels, around_px, margin=_MARGIN, side_px=side_px)
@@ -67,10 +83,13 @@ def rebuild(pixels: Pixels, around_px: Corners) -> Reading | None:
         grid = refine_grid(seen, replace(guess, score=abs(guess.score)))
         if grid.score < _LEAST_FIT:
             continue
+        corners = tuple((round(x), round(y)) for x, y in grid.corners.tolist())
+        rim = place_back(corners, back)
+        if grid.score >= _TOLD_FIT:
+            seen_at = seen_at or rim
         if found := _read_grid(grid, sample_grid(seen, grid)):
-            corners = [(round(x), round(y)) for x, y in grid.corners.tolist()]
-            return _placed(found, place_back(tuple(corners), back), grid.layout.side)
-    return None
+            return Rebuilt(_placed(found, rim, grid.layout.side), rim)
+    return Rebuilt(None, seen_at)
 
 
 def _layouts() -> tuple[Layout, ...]:

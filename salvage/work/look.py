@@ -107,19 +107,29 @@ def identify_photo(shop: Workshop, *, data: bytes, name: str) -> tuple[ScanReadi
     Raises:
         BadFile: If it is no picture, or shows no label of ours.
     """
-    from salvage.codes.read import missing_readers, read_codes
+    from salvage.codes.read import missing_readers, read_picture
 
     found: dict[Code, ScanReading] = {}
     strangers: list[str] = []
-    for reading in read_codes(data):
+    seen_all = read_picture(data)
+    strangers += [reading.text[:40] for reading in seen_all.strangers]
+    for reading in seen_all.codes:
         try:
             known = identify(shop, text=reading.text)
         except (BadCode, NotFound):
             strangers.append(reading.text[:40])
         else:
             found.setdefault(known.code, known)
+    if not found and seen_all.doubtful:
+        texts = ", ".join(reading.text[:40] for reading in seen_all.doubtful)
+        raise BadFile(
+            f"{name} shows a label that the readers read differently: {texts}",
+            hint="type the code that stands beside it, or photograph it again in even light",
+        )
     if not found:
         seen = f"only codes that are not ours: {', '.join(strangers)}" if strangers else "no code"
+        if seen_all.unread and not strangers:
+            seen = "a label that could not be read"
         hint = "come closer, hold the label flat and in even light"
         if missing := missing_readers():
             hint += f" ({missing[0]})"
