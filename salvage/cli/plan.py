@@ -92,15 +92,13 @@ def order(
     session = session_of(context)
     with session.open() as shop:
         demands = [wishes.parse_demand(shop, line) for line in lines]
-        filters = wishes.parse_filter(shop, typed_filter(context.params))
-        wanted = sum(demand.quantity for demand in demands)
-        with searching(session, wanted) as watch:
+        with searching(session, sum(demand.quantity for demand in demands)) as watch:
             planned = planning.plan_order(
                 shop,
                 demands=demands,
                 for_whom=for_whom,
                 search=planning.Search(seconds, watch.clock, watch.tell, parse_tool(tool), anyway),
-                filters=filters,
+                filters=wishes.parse_filter(shop, typed_filter(context.params)),
                 until=read_last_day(shop, until, days),
                 dry_run=session.dry_run,
             )

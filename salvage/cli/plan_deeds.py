@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
@@ -95,6 +95,17 @@ def picture_form(name: str) -> str:
     return ending
 
 
+_Leave: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--except",
+        metavar="PLACE",
+        help="Not cut; it stays held. May come again.",
+        autocompletion=completer("R"),
+    ),
+]
+
+
 @commands.command(
     "cut", example="salvage plan cut JC0002D --board BC0002J --except RC0001X", changes=True
 )
@@ -110,15 +121,7 @@ def cut(
             autocompletion=completer("B"),
         ),
     ] = None,
-    leave: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--except",
-            metavar="PLACE",
-            help="Not cut; it stays held. May come again.",
-            autocompletion=completer("R"),
-        ),
-    ] = None,
+    leave: _Leave = None,
     scrap: Annotated[
         list[str] | None,
         typer.Option(

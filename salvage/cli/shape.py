@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 import typer
 
@@ -21,6 +21,11 @@ if TYPE_CHECKING:
 commands = CommandSet("shape", "The library of shapes to cut.", "salvage shape add tern tern.svg")
 
 
+_Tolerance: TypeAlias = Annotated[
+    str, typer.Option(metavar="MM", help="How far straight steps may lie off a curve.")
+]
+
+
 @commands.command("add", example='salvage shape add "tide bell" tide-bell.svg', changes=True)
 def add(
     context: typer.Context,
@@ -30,9 +35,7 @@ def add(
     ],
     width: ShapeWidth = "",
     height: ShapeHeight = "",
-    tolerance: Annotated[
-        str, typer.Option(metavar="MM", help="How far straight steps may lie off a curve.")
-    ] = "",
+    tolerance: _Tolerance = "",
     finest: Annotated[
         bool, typer.Option("--finest", help="It deserves the finest areas of a board.")
     ] = False,
@@ -65,9 +68,7 @@ def add(
             dry_run=session.dry_run,
         )
         cautions = shape_cautions(shop, region_of_text(shape.region))
-    words = f"{_size(shape)}, {format_area(shape.area_um2 / 1e6)}, in the library"
-    if old:
-        words += f"; replaces the one of {_size(old)}, {format_area(old.area_um2 / 1e6)}"
+    words = f"{_size(shape)}, in the library{f'; replaces the one of {_size(old)}' if old else ''}"
     show_change(
         session,
         record_of(shape, replaces=record_of(old) if old else None, cautions=list(cautions)),
@@ -78,7 +79,8 @@ def add(
 
 
 def _size(shape: Shape) -> str:
-    return f"{format_mm(shape.width_um / 1000)} x {format_mm(shape.height_um / 1000)}"
+    size = f"{format_mm(shape.width_um / 1000)} x {format_mm(shape.height_um / 1000)}"
+    return f"{size}, {format_area(shape.area_um2 / 1e6)}"
 
 
 _COLUMNS = (

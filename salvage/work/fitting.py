@@ -235,8 +235,7 @@ def find_boards(
     """
     Boards that can yield a shape, in the order to take them.
 
-    Cleared before held, remnants before fresh boards, the least usable area first, so that small
-    remnants are used up; boards on which it is tight come last.
+    Cleared before held, remnants before fresh boards, the least usable area first; tight ones last.
 
     Args:
         shop: The open workshop.
@@ -244,9 +243,6 @@ def find_boards(
         filters: Which boards come into question.
         most: Stop after so many that fit or are tight.
         progress: Called with boards prepared and boards in question.
-
-    Raises:
-        NotFound: If a filter names something unknown.
     """
     from salvage.geometry.shelf import ShelfBoard, ShelfQuery, decide_shelf
 
@@ -267,17 +263,17 @@ def find_boards(
     shelf = [ShelfBoard(code, index) for code, index in indexes.items()]
     found: list[BoardFit] = []
     tight: list[BoardFit] = []
+    enough = _MOST_RANKED if wish.finest else most
     for answer in decide_shelf(query, shelf, ground, order=rank):
         board = boards[Code(answer.key)]
         if answer.spot:
             found.append(BoardFit(board, "fit", (answer.spot,)))
         elif answer.verdict == "tight":
             tight.append(BoardFit(board, "tight", ()))
-        if len(found) == (_MOST_RANKED if wish.finest else most):
+        if len(found) == enough:
             break
-    if wish.finest:
-        found = _richest_first(shop, found, wish)
-    return (*found, *tight)[:most]
+    ranked = _richest_first(shop, found, wish) if wish.finest else found
+    return (*ranked, *tight)[:most]
 
 
 def _richest_first(shop: Workshop, found: Sequence[BoardFit], wish: Wish) -> list[BoardFit]:

@@ -122,8 +122,7 @@ def add_shape(
                 "finest": intake.finest,
             },
         )
-        found = select_one(change.conn, Shape, "FROM shape WHERE name = ?", (tidy,))
-        assert found is not None  # it was written a line above
+        (found,) = select(change.conn, Shape, "FROM shape WHERE name = ?", (tidy,))
         return found
 
     return shop.commit("add shape", steps, dry_run=dry_run)

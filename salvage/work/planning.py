@@ -29,6 +29,7 @@ from salvage.work.library import ChosenShape, check_cuttable
 from salvage.work.plan_search import Demand, Found, Missing, Search, search_places
 from salvage.work.plans import (
     LineState,
+    PlanView,
     append_expiries,
     expired_plans,
     find_plans,
@@ -91,8 +92,8 @@ def plan_order(
     """
     Find boards and places for an order and hold them: few fresh boards, remnants first.
 
-    Every place was checked on the true outlines. What cannot be met is said and left out; where
-    nothing can be met, no plan is made. Plans whose time is up let their places go first.
+    Every place was checked on the true outlines. What cannot be met is said; where nothing can be,
+    no plan is made. Plans whose time is up let their places go first.
 
     Args:
         shop: The open workshop.
@@ -108,41 +109,42 @@ def plan_order(
         Refused: If the workshop's bit cannot cut a shape as it is drawn.
         NoRoom: If the shelf changed while the plan was sought.
     """
-    lines = _tidy(demands)
-    if not for_whom.strip():
-        raise BadValue("say for whom", field="--for")
-    if search.tool == "router" and not search.anyway:
-        for line in lines:
-            check_cuttable(shop, line.shape)
+    lines = _checked(shop, demands, for_whom, search)
     day, today = last_day(shop, until=until), shop.today
     freed = [p.code for e in expired_plans(shop.conn, today) for p in held_by(shop.conn, e.code)]
     found = search_places(shop, lines, filters=filters, search=search, freed=freed)
-    kerf_mm = usual_kerf_mm(shop, search.tool)
+    data: dict[str, Json] = {
+        "for_whom": for_whom,
+        "holds_until": day.isoformat(),
+        "tool": search.tool,
+        "kerf_um": round(usual_kerf_mm(shop, search.tool) * 1000),
+        "lines": _lines_data(lines, found.missing),
+        "shears": _shears_data(found.shears),
+    }
 
     def steps(change: Change) -> PlannedOrder:
         if not found.places:
             return _planned(for_whom, (), found)
         expired = append_expiries(change, today)
         plan = change.new_code("J")
-        change.append(
-            "plan.made",
-            (plan,),
-            {
-                "for_whom": for_whom,
-                "holds_until": day.isoformat(),
-                "tool": search.tool,
-                "kerf_um": round(kerf_mm * 1000),
-                "lines": _lines_data(lines, found.missing),
-                "shears": _shears_data(found.shears),
-            },
-            made=(plan,),
-        )
-        held = _hold(change, plan, lines, found)
-        return replace(
-            _planned(for_whom, held, found), plan=load_plan(change.conn, plan), expired=expired
-        )
+        change.append("plan.made", (plan,), data, made=(plan,))
+        planned = _planned(for_whom, _hold(change, plan, lines, found), found)
+        return replace(planned, plan=load_plan(change.conn, plan), expired=expired)
 
     return shop.commit("plan order", steps, dry_run=dry_run)
+
+
+def _checked(
+    shop: Workshop, demands: Sequence[Demand], for_whom: str, search: Search
+) -> list[Demand]:
+    """The order's lines; see :func:`plan_order` for what is refused."""
+    lines = _tidy(demands)
+    if not for_whom.strip():
+        raise BadValue("say for whom", field="--for")
+    if search.tool == "router" and not search.anyway:
+        for line in lines:
+            check_cuttable(shop, line.shape)
+    return lines
 
 
 def _tidy(demands: Sequence[Demand]) -> list[Demand]:
@@ -247,86 +249,94 @@ def replan_order(
 
     Raises:
         NotFound: If there is no such plan, or it does not hold one of *hold*.
-        Refused: If nothing is left to plan, no place at all is found for the rest, or shears would
-            cross a place that stays.
+        Refused: If nothing is left to plan, no place is found, or shears would cross what stays.
         NoRoom: If the shelf changed while the plan was sought.
     """
     view = view_plan(shop, plan=plan)
-    kept = _kept(view.plan, view.held, hold)
+    kept = _kept(view, hold)
     gone = tuple(place for place in view.held if place not in kept)
-    if view.plan.tool == "shears" and {p.board for p in kept} & {p.board for p in gone}:
-        raise Refused("shears cut a board as a whole: hold all of its places or none")
-    demands = _rest(view.lines, kept)
-    if not demands:
-        raise Refused(f"nothing of {plan} is left to plan", hint=f"salvage plan show {plan}")
+    demands = _rest(view, kept)
     day = last_day(shop, until=until)
-    found = search_places(
-        shop,
-        demands,
-        filters=filters,
-        search=replace(search, tool=view.plan.tool),
-        freed=[place.code for place in gone],
-    )
-    if not found.places:
-        reasons = "; ".join(
-            f"{each.quantity} x {each.name}: {each.reason}" for each in found.missing
-        )
-        raise Refused(f"no place was found for the rest, and {plan} stays as it was: {reasons}")
-    staying = {place.board for place in kept}
-    shears = [cut for cut in view.shears if cut.board in staying]
+    own, freed = replace(search, tool=view.plan.tool), [place.code for place in gone]
+    found = search_places(shop, demands, filters=filters, search=own, freed=freed)
+    _check_found(plan, found)
+    lines = [_demand_of(state) for state in view.lines]
+    data: dict[str, Json] = {
+        "holds_until": day.isoformat(),
+        "lines": _lines_data(lines, found.missing),
+        "shears": _old_shears(view, kept) + _shears_data(found.shears),
+        "why": "",
+    }
 
     def steps(change: Change) -> PlannedOrder:
         for place in gone:
             append_release(change, place.code, "planned again")
-        lines = [_demand_of(state) for state in view.lines]
-        old: list[Json] = [
-            {
-                "board": cut.board,
-                "from_x_um": cut.from_x_um,
-                "from_y_um": cut.from_y_um,
-                "to_x_um": cut.to_x_um,
-                "to_y_um": cut.to_y_um,
-            }
-            for cut in shears
-        ]
-        change.append(
-            "plan.changed",
-            (plan,),
-            {
-                "holds_until": day.isoformat(),
-                "lines": _lines_data(lines, found.missing),
-                "shears": old + _shears_data(found.shears),
-                "why": "",
-            },
-        )
-        held = _hold(change, plan, lines, found)
-        planned = _planned(view.plan.for_whom, held, found)
+        change.append("plan.changed", (plan,), data)
+        planned = _planned(view.plan.for_whom, _hold(change, plan, lines, found), found)
         return replace(planned, plan=load_plan(change.conn, plan), kept=kept)
 
     return shop.commit("plan again", steps, dry_run=dry_run)
 
 
-def _kept(
-    plan: Plan, held: Sequence[Reservation], hold: Collection[Code]
-) -> tuple[Reservation, ...]:
-    known = {place.code for place in held}
-    strangers = sorted(set(hold) - known)
+def _check_found(plan: Code, found: Found) -> None:
+    if not found.places:
+        reasons = "; ".join(f"{m.quantity} x {m.name}: {m.reason}" for m in found.missing)
+        raise Refused(f"no place was found for the rest, and {plan} stays as it was: {reasons}")
+
+
+def _old_shears(view: PlanView, kept: Sequence[Reservation]) -> list[Json]:
+    """The straight cuts of the boards whose places stay."""
+    staying = {place.board for place in kept}
+    return [
+        {
+            "board": cut.board,
+            "from_x_um": cut.from_x_um,
+            "from_y_um": cut.from_y_um,
+            "to_x_um": cut.to_x_um,
+            "to_y_um": cut.to_y_um,
+        }
+        for cut in view.shears
+        if cut.board in staying
+    ]
+
+
+def _kept(view: PlanView, hold: Collection[Code]) -> tuple[Reservation, ...]:
+    """
+    The places that stay.
+
+    Raises:
+        NotFound: If the plan does not hold one of them.
+        Refused: If shears would cross one.
+    """
+    strangers = sorted(set(hold) - {place.code for place in view.held})
     if strangers:
         raise NotFound(
-            f"{plan.code} does not hold {', '.join(strangers)}",
-            hint=f"its places: salvage plan show {plan.code}",
+            f"{view.plan.code} does not hold {', '.join(strangers)}",
+            hint=f"its places: salvage plan show {view.plan.code}",
         )
-    return tuple(place for place in held if place.code in hold)
+    kept = tuple(place for place in view.held if place.code in hold)
+    gone = {place.board for place in view.held if place.code not in hold}
+    if view.plan.tool == "shears" and {place.board for place in kept} & gone:
+        raise Refused("shears cut a board as a whole: hold all of its places or none")
+    return kept
 
 
-def _rest(lines: Sequence[LineState], kept: Sequence[Reservation]) -> list[Demand]:
-    """What is wanted beyond what was cut and what stays."""
+def _rest(view: PlanView, kept: Sequence[Reservation]) -> list[Demand]:
+    """
+    What is wanted beyond what was cut and what stays.
+
+    Raises:
+        Refused: If that is nothing.
+    """
     staying = Counter(place.line for place in kept)
     rest = []
-    for state in lines:
+    for state in view.lines:
         count = state.line.quantity - state.cut - staying[state.line.n]
         if count > 0:
             rest.append(replace(_demand_of(state), quantity=count))
+    if not rest:
+        plan = view.plan.code
+        raise Refused(f"nothing of {plan} is left to plan", hint=f"salvage plan show {plan}")
     return rest
 
 

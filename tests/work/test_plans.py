@@ -35,7 +35,6 @@ from salvage.work.workshop import Workshop
 from tests.bench import START, SteppingClock, add_board, add_cleared_board, circle_at, clear, dump
 
 FIRST = Search(0, lambda: 0.0)
-SHEARS = Search(0, lambda: 0.0, tool="shears")
 TODAY = START.date()
 
 
@@ -372,40 +371,6 @@ def test_each_step_of_a_plan_is_undone(empty_shop: Workshop) -> None:
 
         assert rows() == state
     assert _faults(empty_shop) == []
-
-
-def test_shears_cut_from_edge_to_edge_without_kerf(empty_shop: Workshop) -> None:
-    """Four quarters of a board are all pieces: no kerf is lost, and the cuts are told in order."""
-    board = add_cleared_board(empty_shop)
-    shape = choose_shape(empty_shop, name="rectangle", width_mm=60, height_mm=40)
-    planned = plan_order(empty_shop, demands=[Demand(shape, 4)], for_whom="tags", search=SHEARS)
-    view = view_plan(empty_shop, plan=_code(planned))
-    done = cut_plan(empty_shop, plan=_code(planned))
-
-    assert (view.plan.tool, view.plan.kerf_um) == ("shears", 0)
-    assert len(planned.reservations) == 4
-    assert planned.unmet == ()
-    assert len(view.shears) == 3
-    first = view.shears[0]
-    assert (first.board, {first.from_x_um, first.to_x_um} & {0, 60_000, 120_000} != set()) == (
-        board.code,
-        True,
-    )
-    assert done.cuts[-1].board.usable_um2 == 0  # not a square micrometre went into a kerf
-    assert _faults(empty_shop) == []
-
-
-def test_shears_leave_boards_alone_on_which_places_are_held(empty_shop: Workshop) -> None:
-    """A cut from edge to edge would run through somebody else's piece."""
-    board = add_cleared_board(empty_shop)
-    spot = circle_at(empty_shop, 20, 20, width_mm=20)
-    reserve(empty_shop, board=board.code, spot=spot, for_whom="order 3")
-    planned = plan_order(
-        empty_shop, demands=[_circles(empty_shop, 2)], for_whom="tags", search=SHEARS
-    )
-
-    assert planned.reservations == ()
-    assert "no board is left that straight cuts may cross" in planned.unmet[0].reason
 
 
 def test_places_taken_meanwhile_are_said(empty_shop: Workshop) -> None:
