@@ -110,12 +110,10 @@ def plan_order(
         NoRoom: If the shelf changed while the plan was sought.
     """
     lines = _checked(shop, demands, for_whom, search)
-    day, today = last_day(shop, until=until), shop.today
-    freed = [p.code for e in expired_plans(shop.conn, today) for p in held_by(shop.conn, e.code)]
-    found = search_places(shop, lines, filters=filters, search=search, freed=freed)
+    found = search_places(shop, lines, filters=filters, search=search, freed=_expiring(shop))
     data: dict[str, Json] = {
         "for_whom": for_whom,
-        "holds_until": day.isoformat(),
+        "holds_until": last_day(shop, until=until).isoformat(),
         "tool": search.tool,
         "kerf_um": round(usual_kerf_mm(shop, search.tool) * 1000),
         "lines": _lines_data(lines, found.missing),
@@ -125,13 +123,18 @@ def plan_order(
     def steps(change: Change) -> PlannedOrder:
         if not found.places:
             return _planned(for_whom, (), found)
-        expired = append_expiries(change, today)
-        plan = change.new_code("J")
+        expired, plan = append_expiries(change, shop.today), change.new_code("J")
         change.append("plan.made", (plan,), data, made=(plan,))
         planned = _planned(for_whom, _hold(change, plan, lines, found), found)
         return replace(planned, plan=load_plan(change.conn, plan), expired=expired)
 
     return shop.commit("plan order", steps, dry_run=dry_run)
+
+
+def _expiring(shop: Workshop) -> list[Code]:
+    """Places of the plans whose time is up."""
+    plans = expired_plans(shop.conn, shop.today)
+    return [place.code for plan in plans for place in held_by(shop.conn, plan.code)]
 
 
 def _checked(
@@ -240,7 +243,7 @@ def replan_order(
 
     Args:
         shop: The open workshop.
-        plan: The plan's code.
+        plan: Its code.
         hold: Its places that stay; what was cut stays anyway.
         search: How to look, and how long; the tool is the plan's own.
         filters: Which boards come into question for the rest.
@@ -256,13 +259,12 @@ def replan_order(
     kept = _kept(view, hold)
     gone = tuple(place for place in view.held if place not in kept)
     demands = _rest(view, kept)
-    day = last_day(shop, until=until)
     own, freed = replace(search, tool=view.plan.tool), [place.code for place in gone]
     found = search_places(shop, demands, filters=filters, search=own, freed=freed)
     _check_found(plan, found)
     lines = [_demand_of(state) for state in view.lines]
     data: dict[str, Json] = {
-        "holds_until": day.isoformat(),
+        "holds_until": last_day(shop, until=until).isoformat(),
         "lines": _lines_data(lines, found.missing),
         "shears": _old_shears(view, kept) + _shears_data(found.shears),
         "why": "",
