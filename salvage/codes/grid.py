@@ -155,7 +155,7 @@ def _known(layout_key: Layout) -> tuple[Wide, Floats]:
     # Dark and light weigh the same, or a blank patch would fit well.
     signs[signs > 0] /= (signs > 0).sum()
     signs[signs < 0] /= (signs < 0).sum()
-    return cells, signs / 2
+    return cells, np.asarray(signs / 2, np.float32)
 
 
 def _tones_at(tones: Floats, corners: Wide, places: Wide) -> Floats:

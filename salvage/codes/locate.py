@@ -107,7 +107,7 @@ def _find_at(coarse: Pixels, factor: float) -> list[Patch]:
         box = cv2.minAreaRect(outline)
         if min(box[1]) < _LEAST_SIDE_PX:
             continue
-        corners = cv2.boxPoints(box)
+        corners = np.asarray(cv2.boxPoints(box), np.float32)
         changes, calm = _judge(coarse, corners)
         if max(changes) >= 4.0:
             placed = tuple((round(x / factor), round(y / factor)) for x, y in corners.tolist())
@@ -233,4 +233,4 @@ def _is_squarish(corners_px: Corners) -> bool:
     (x1, y1), (x2, y2), (x3, y3) = corners_px[:3]
     across = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
     down = ((x3 - x2) ** 2 + (y3 - y2) ** 2) ** 0.5
-    return min(across, down) >= 0.4 * max(across, down) > 0
+    return bool(min(across, down) >= 0.4 * max(across, down) > 0)

@@ -199,6 +199,6 @@ def _unlike(rows: npt.NDArray[np.bool_], tones: Floats) -> float:
 def _read_rows(rows: npt.NDArray[np.bool_]) -> Reading | None:
     import numpy as np
 
-    drawn = np.kron(np.where(np.pad(rows, 4), 0, 255).astype(np.uint8), np.ones((4, 4), np.uint8))
-    readings, _ = see_with_zxing(drawn, step=STEP)
+    tones = np.where(np.pad(rows, 4), 0, 255).repeat(4, axis=0).repeat(4, axis=1)
+    readings, _ = see_with_zxing(tones.astype(np.uint8), step=STEP)
     return next((reading for reading in readings if reading.code), None)

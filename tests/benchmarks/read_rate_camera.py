@@ -145,9 +145,10 @@ def expose(
     """
     import cv2
 
-    light = cv2.resize(scene, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
-    light *= _shading(light.shape, rng)
-    light = cv2.GaussianBlur(light, (0, 0), float(rng.uniform(0.5, 0.8)))
+    sharp = cv2.resize(scene, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    sharp = sharp * _shading(sharp.shape, rng)
+    soft = cv2.GaussianBlur(sharp, (0, 0), float(rng.uniform(0.5, 0.8)))
+    light: npt.NDArray[np.float32] = np.asarray(soft, np.float32)
     mixed = condition == "mixed"
     if condition == "defocus" or (mixed and rng.random() < 0.5):
         light = _defocus(light, (3.5 if not mixed else float(rng.uniform(1, 2.5))) * scale)
@@ -158,7 +159,7 @@ def expose(
     noise = rng.standard_normal(light.shape, np.float32)
     light = light + noise * np.sqrt(np.maximum(light, 0) / electrons + (6.0 / electrons) ** 2)
     if level < 1:
-        light = cv2.GaussianBlur(light, (0, 0), 0.9)
+        light = np.asarray(cv2.GaussianBlur(light, (0, 0), 0.9), np.float32)
     gray = np.clip(light, 0, 1) ** (1 / 2.2) * 255
     quality = 25 if condition == "jpeg 25" else int(rng.integers(60, 94) if mixed else 90)
     return as_jpeg(gray.astype(np.uint8), quality)

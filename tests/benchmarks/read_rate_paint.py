@@ -113,7 +113,9 @@ def print_label(design: str, size_mm: float, rng: np.random.Generator) -> Label:
         cv2.putText(raster, code[4:], lower, cv2.FONT_HERSHEY_SIMPLEX, scale, 0, 6)
     spread = int(rng.integers(0, 3))  # ink that runs, in raster pixels
     if spread:
-        raster = cv2.erode(raster, np.ones((spread + 1, spread + 1), np.uint8))
+        raster = np.asarray(
+            cv2.erode(raster, np.ones((spread + 1, spread + 1), np.uint8)), np.uint8
+        ).reshape(raster.shape)
     return Label(design, symbol.text, code, raster, box, modules.shape[1])
 
 
@@ -160,8 +162,8 @@ def _wood(ground: Raster, rng: np.random.Generator) -> None:
     import cv2
 
     grain = rng.normal(0, 40, (TEXTURE_PX, 24)).astype(np.float32)
-    grain = cv2.GaussianBlur(cv2.resize(grain, (TEXTURE_PX, TEXTURE_PX)), (0, 0), 3)
-    ground[:] = np.clip(ground + grain, 0, 255).astype(np.uint8)
+    soft = cv2.GaussianBlur(cv2.resize(grain, (TEXTURE_PX, TEXTURE_PX)), (0, 0), 3)
+    ground[:] = np.clip(ground + soft, 0, 255).astype(np.uint8)
     _rulers(ground, rng)
 
 

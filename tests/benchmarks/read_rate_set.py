@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+import numpy.typing as npt
 
 from tests.benchmarks.read_rate_camera import (
     CONDITIONS,
@@ -181,7 +182,7 @@ def _take_negative(cell: Cell) -> tuple[Raster, tuple[Truth, ...]]:
     return expose(scene, condition, _scale(cell), rng), tuple(truths)
 
 
-def _cover(scene: Raster | Grid, corners: Grid, rng: np.random.Generator) -> None:
+def _cover(scene: npt.NDArray[np.float32], corners: Grid, rng: np.random.Generator) -> None:
     """A thumb or tool over a good part of a symbol."""
     import cv2
 
@@ -189,7 +190,7 @@ def _cover(scene: Raster | Grid, corners: Grid, rng: np.random.Generator) -> Non
     start, stop = corners[one] * 2, corners[other] * 2
     side = float(np.ptp(corners, axis=0).max()) * 2
     width = max(2, round(side * float(rng.uniform(0.25, 0.6))))
-    cv2.line(scene, start.astype(int).tolist(), stop.astype(int).tolist(), 0.4, width)  # type: ignore[call-overload]
+    cv2.line(scene, start.astype(int).tolist(), stop.astype(int).tolist(), 0.4, width)
 
 
 def _take_sheet(cell: Cell) -> tuple[Raster, tuple[Truth, ...]]:
