@@ -136,8 +136,11 @@ def _read_upright(pixels: Pixels, rim: Corners, step: str) -> list[Reading]:
 
 def _read_bars(pixels: Pixels, rim: Corners) -> list[Reading]:
     upright, back = straighten(pixels, rim, margin=0.12, side_px=_BARS_PX)
-    readings, _ = see_with_zxing(upright, formats=BARS, step="bars turned upright")
-    return [_placed(one, back) for one in readings]
+    for seen in (upright, 255 - upright):  # bars, unlike squares, are not tried light on dark
+        readings, _ = see_with_zxing(seen, formats=BARS, step="bars turned upright")
+        if readings:
+            return [_placed(one, back) for one in readings]
+    return []
 
 
 def _locate_bars(pixels: Pixels, rim: Corners) -> list[Reading]:
