@@ -8,7 +8,7 @@ why this is here beside the readers: none of them takes a hint.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -44,6 +44,29 @@ def _tables(polynomial: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
     return tuple(powers), tuple(logs)
 
 
+class _Arithmetic:
+    """Products and values of polynomials over one field, lowest power first."""
+
+    def __init__(self, field: Field) -> None:
+        self.powers, self.logs = _tables(field.polynomial)
+
+    def times(self, one: int, other: int) -> int:
+        return self.powers[self.logs[one] + self.logs[other]] if one and other else 0
+
+    def product(self, one: Sequence[int], other: Sequence[int], most: int) -> list[int]:
+        result = [0] * min(most, len(one) + len(other) - 1)
+        for i, a in enumerate(one):
+            for j, b in enumerate(other[: len(result) - i]):
+                result[i + j] ^= self.times(a, b)
+        return result
+
+    def value_at(self, polynomial: Sequence[int], x: int) -> int:
+        total = 0
+        for factor in reversed(polynomial):
+            total = self.times(total, x) ^ factor
+        return total
+
+
 def mend(
     codewords: Sequence[int], checks: int, field: Field, doubtful: Collection[int] = ()
 ) -> list[int] | None:
@@ -56,69 +79,74 @@ def mend(
         field: Of the symbology.
         doubtful: Places whose values are not to be trusted, counted from 0.
     """
-    powers, logs = _tables(field.polynomial)
-
-    def times(one: int, other: int) -> int:
-        return powers[logs[one] + logs[other]] if one and other else 0
-
-    def product(one: Sequence[int], other: Sequence[int], most: int) -> list[int]:
-        result = [0] * min(most, len(one) + len(other) - 1)
-        for i, a in enumerate(one):
-            for j, b in enumerate(other[: len(result) - i]):
-                result[i + j] ^= times(a, b)
-        return result
-
-    def value_at(polynomial: Sequence[int], x: int) -> int:
-        total = 0
-        for factor in reversed(polynomial):
-            total = times(total, x) ^ factor
-        return total
-
-    length = len(codewords)
     if len(doubtful) > checks:
         return None
-    lowest_first = codewords[::-1]
-    syndromes = [value_at(lowest_first, powers[field.first_root + j]) for j in range(checks)]
+    sums = _Arithmetic(field)
+    syndromes = _syndromes(sums, codewords, checks, field)
     if not any(syndromes):
         return list(codewords)
     erased = [1]
     for place in doubtful:
-        erased = product(erased, [1, powers[length - 1 - place]], checks + 1)
-    known = product(erased, syndromes, checks)
-    errors = _shortest_register(known[len(doubtful) :], times, powers, logs)
+        erased = sums.product(erased, [1, sums.powers[len(codewords) - 1 - place]], checks + 1)
+    known = sums.product(erased, syndromes, checks)
+    errors = _shortest_register(known[len(doubtful) :], sums.times, sums.powers, sums.logs)
     if 2 * (len(errors) - 1) + len(doubtful) > checks:
         return None
-    locator = product(errors, erased, checks + 1)
-    places = [
-        place
-        for place in range(length)
-        if value_at(locator, powers[(255 - (length - 1 - place)) % 255]) == 0
-    ]
-    if len(places) != len(locator) - 1:
-        return None
-    evaluator = product(syndromes, locator, checks)
-    slope = [factor if power % 2 else 0 for power, factor in enumerate(locator)][1:]
-    mended = list(codewords)
-    for place in places:
-        log = length - 1 - place
-        inverse = powers[(255 - log) % 255]
-        under = value_at(slope, inverse)
-        if under == 0:
-            return None
-        over = times(value_at(evaluator, inverse), powers[log * (1 - field.first_root) % 255])
-        mended[place] ^= powers[(logs[over] - logs[under]) % 255] if over else 0
-    back = mended[::-1]
-    if any(value_at(back, powers[field.first_root + j]) for j in range(checks)):
+    locator = sums.product(errors, erased, checks + 1)
+    mended = _corrected(sums, codewords, syndromes, locator, field)
+    if mended is None or any(_syndromes(sums, mended, checks, field)):
         return None
     return mended
 
 
+def _syndromes(sums: _Arithmetic, codewords: Sequence[int], checks: int, field: Field) -> list[int]:
+    """All 0 where nothing is wrong."""
+    lowest_first = codewords[::-1]
+    return [
+        sums.value_at(lowest_first, sums.powers[field.first_root + place])
+        for place in range(checks)
+    ]
+
+
+def _corrected(
+    sums: _Arithmetic,
+    codewords: Sequence[int],
+    syndromes: Sequence[int],
+    locator: Sequence[int],
+    field: Field,
+) -> list[int] | None:
+    """Codewords with what the locator finds put right (Forney's formula)."""
+    powers, logs = sums.powers, sums.logs
+    last = len(codewords) - 1
+    places = [
+        place
+        for place in range(last + 1)
+        if sums.value_at(locator, powers[(255 - (last - place)) % 255]) == 0
+    ]
+    if len(places) != len(locator) - 1:
+        return None
+    evaluator = sums.product(syndromes, locator, len(syndromes))
+    slope = [factor if power % 2 else 0 for power, factor in enumerate(locator)][1:]
+    mended = list(codewords)
+    for place in places:
+        log = last - place
+        inverse = powers[(255 - log) % 255]
+        under = sums.value_at(slope, inverse)
+        if under == 0:
+            return None
+        shift = powers[log * (1 - field.first_root) % 255]
+        over = sums.times(sums.value_at(evaluator, inverse), shift)
+        mended[place] ^= powers[(logs[over] - logs[under]) % 255] if over else 0
+    return mended
+
+
 def _shortest_register(
-    sequence: Sequence[int], times: object, powers: Sequence[int], logs: Sequence[int]
+    sequence: Sequence[int],
+    multiply: Callable[[int, int], int],
+    powers: Sequence[int],
+    logs: Sequence[int],
 ) -> list[int]:
     """Berlekamp and Massey's shortest linear recurrence, lowest power first."""
-    multiply = times
-    assert callable(multiply)  # a function over the same field
     current, previous = [1], [1]
     length, gap, last = 0, 1, 1
     for at, value in enumerate(sequence):

@@ -108,8 +108,8 @@ class SecondReader:
         if child is None:
             return []
         height, width = pixels.shape
+        assert child.stdin is not None  # it was asked for
         try:
-            assert child.stdin is not None  # it was asked for
             child.stdin.write(f"{width} {height}\n".encode() + pixels.tobytes())
             child.stdin.flush()
             answer = json.loads(self._line(child))
@@ -123,10 +123,10 @@ class SecondReader:
 
     def _line(self, child: subprocess.Popen[bytes]) -> bytes:
         """One line of the child; empty where it died or had to be stopped."""
+        assert child.stdout is not None  # it was asked for
         watch = Timer(self._patience_s, child.kill)
         watch.start()
         try:
-            assert child.stdout is not None  # it was asked for
             return child.stdout.readline()
         finally:
             watch.cancel()

@@ -188,19 +188,19 @@ def summary(records: Sequence[Record]) -> Record:
         "steps": _steps(records),
         "misplaced": sum(record["misplaced"] for record in records),
         "labels_told_unread_where_none_is": sum(record["told_falsely"] for record in records),
-        "photos": {
-            f"{kind} {optics}": {
-                engine: rate(
-                    [r for r in records if (r["condition"], r["optics"]) == (kind, optics)],
-                    engine,
-                    lambda design, module: True,
-                )
-                for engine in ENGINES
-            }
-            for kind in ("eight", "sheet")
-            for optics in ("12 MP", "3 MP")
-        },
+        "photos": _photos(records),
     }
+
+
+def _photos(records: Sequence[Record]) -> Record:
+    """Labels read in whole photos, by kind and optics."""
+    rows: Record = {}
+    for kind in ("eight", "sheet"):
+        for optics in ("12 MP", "3 MP"):
+            chosen = [r for r in records if (r["condition"], r["optics"]) == (kind, optics)]
+            rows[f"{kind} {optics}"] = {e: rate(chosen, e, square(0)) for e in ENGINES}
+            rows[f"{kind} {optics} bars"] = {e: rate(chosen, e, bars(0)) for e in ENGINES}
+    return rows
 
 
 def _between(low: float, high: float) -> Callable[[str, float], bool]:
