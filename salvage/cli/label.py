@@ -117,7 +117,7 @@ def label(
 
 def _job(session: Session, shop: Workshop, typed: tuple[str, str, str, str, str]) -> _Job:
     """The job without its codes, from design, symbol, printer, stock and start as typed."""
-    from salvage.work.labels import LabelLook
+    from salvage.work.labels import LabelLook, check_look
     from salvage.work.printers import chosen_printer, find_stock
 
     del session
@@ -125,7 +125,7 @@ def _job(session: Session, shop: Workshop, typed: tuple[str, str, str, str, str]
     printer = chosen_printer(shop, named)
     wanted = stock or (printer.stock if printer else "") or _USUAL_STOCK
     sheet = find_stock(shop, wanted, field="--stock")
-    look = LabelLook(design.strip().lower(), symbol.strip().lower(), printer)
+    look = check_look(LabelLook(design.strip().lower(), symbol.strip().lower(), printer))
     return _Job((), sheet, _read_start(start, sheet), look)
 
 

@@ -27,7 +27,7 @@ def add(
     from salvage.work.places import name_places
 
     session = session_of(context)
-    with session.open() as shop:
+    with session.open(create=True) as shop:
         found = name_places(shop, names=names, dry_run=session.dry_run)
     show_change(
         session,

@@ -149,11 +149,22 @@ def _note(shop: Workshop, codes: Sequence[Code], stock: str, *, dry_run: bool) -
     shop.commit("print labels", steps, dry_run=dry_run)
 
 
-def _labels(shop: Workshop, codes: Sequence[Code], stock: Stock, look: LabelLook) -> list[Label]:
+def check_look(look: LabelLook) -> LabelLook:
+    """
+    The look, if its design and symbol are known.
+
+    Raises:
+        BadValue: If one is not.
+    """
     if look.design not in ("", *DESIGNS):
         raise BadValue(f"'{look.design}' is no design of a label", hint=_choices(DESIGNS))
     if look.symbol not in ("", *SYMBOLS):
         raise BadValue(f"'{look.symbol}' is no symbol", hint=_choices(SYMBOLS))
+    return look
+
+
+def _labels(shop: Workshop, codes: Sequence[Code], stock: Stock, look: LabelLook) -> list[Label]:
+    check_look(look)
     return [_label(shop, code, stock, look) for code in codes]
 
 

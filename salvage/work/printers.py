@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _MOST_LETTERS = 40
 _PPM = 1_000_000
+_NO_PRINTER = "none"
 
 
 def list_printers(shop: Workshop) -> tuple[Printer, ...]:
@@ -45,12 +46,14 @@ def find_printer(shop: Workshop, name: str) -> Printer:
 
 def chosen_printer(shop: Workshop, name: str = "") -> Printer | None:
     """
-    The printer that was named, else the workshop's usual one, else none.
+    The printer that was named, else the workshop's usual one, else none; ``none`` for no printer.
 
     Raises:
         NotFound: If it is not known.
     """
     wanted = name or shop.settings.printer
+    if name.strip().lower() == _NO_PRINTER:
+        return None
     return find_printer(shop, wanted) if wanted else None
 
 
@@ -308,7 +311,7 @@ def _tidy(text: str) -> str:
 
 def _check_name(text: str, what: str) -> str:
     tidy = _tidy(text)
-    if not 1 <= len(tidy) <= _MOST_LETTERS:
+    if not 1 <= len(tidy) <= _MOST_LETTERS or tidy.lower() == _NO_PRINTER:
         raise BadValue(
             f"'{tidy[:20]}' cannot be the name of a {what}", hint=f"1 to {_MOST_LETTERS} letters"
         )

@@ -9,6 +9,7 @@ from salvage.records.things import Board
 from salvage.store.change import Change
 from salvage.store.rows import select
 from salvage.work.area import usable_with
+from salvage.work.printers import find_printer
 from salvage.work.settings import Settings, parse_settings, read_settings
 from salvage.work.workshop import Workshop
 
@@ -26,8 +27,11 @@ def change_settings(shop: Workshop, *, typed: Mapping[str, str], dry_run: bool =
 
     Raises:
         ManyMistakes: If a name is unknown or a value does not parse.
+        NotFound: If there is no such printer.
     """
     stored = parse_settings(typed)
+    if stored.get("printer"):
+        stored["printer"] = find_printer(shop, stored["printer"]).name
 
     def steps(change: Change) -> Settings:
         change.append("workshop.set", (), {"settings": stored})
