@@ -30,6 +30,9 @@ _REACH_MM, _LEAST_REACH_PX = 0.45, 5.0
 _CALM_MM, _CALM_SHARE = 4.0, 0.06
 _ROUGH_TURNS, _CLOSE_TURNS = 2, 2
 
+# How two photos' edges are weighed: one where a side is seen is worth a tenth of one where none is.
+_SIDE_TRUST, _SAME_EDGE_MM, _SAME_WAY = 0.1, 0.6, 0.9
+
 
 @dataclass(frozen=True, slots=True)
 class Heights:
@@ -131,11 +134,51 @@ def lift_rim(rim: Rim, view: View, heights: Heights) -> Floats:
     """
     import numpy as np
 
-    upper = view.lift(rim.pixels, heights.upper_mm)
-    lower = view.lift(rim.pixels, heights.lower_mm)
-    middle = (upper + lower) / 2
-    facing = ((view.centre[:2] - middle) * rim.outward).sum(axis=1) > 0
-    return np.where(facing[:, None], lower, upper)
+    return np.where(
+        shows_side(rim, view, heights)[:, None],
+        view.lift(rim.pixels, heights.lower_mm),
+        view.lift(rim.pixels, heights.upper_mm),
+    )
+
+
+def shows_side(rim: Rim, view: View, heights: Heights) -> NDArray[np.bool_]:
+    """At which of a rim's points the camera sees the board's side, and the lower rim below it."""
+    middle = view.lift(rim.pixels, (heights.upper_mm + heights.lower_mm) / 2)
+    facing: NDArray[np.bool_] = ((view.centre[:2] - middle) * rim.outward).sum(axis=1) > 0
+    return facing
+
+
+def join_rims(rims: tuple[Rim, Rim], views: tuple[View, View], heights: Heights) -> Floats:
+    """
+    Places in mm of the first rim's points, bettered by a second photo from another side.
+
+    Beside a side that is seen an edge is told less surely than where the upper rim stands before
+    the field, and what shows its side in one photo mostly hides it in the other.
+
+    Args:
+        rims: The same board's rim in both photos.
+        views: Where places are seen in them.
+        heights: Where the board's faces are.
+    """
+    import numpy as np
+    import shapely
+
+    places, line = (lift_rim(rim, view, heights) for rim, view in zip(rims, views, strict=True))
+    trust, others = (
+        np.where(shows_side(rim, view, heights), _SIDE_TRUST, 1.0) * rim.clear
+        for rim, view in zip(rims, views, strict=True)
+    )
+    ring = shapely.LinearRing(line)
+    way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    along = shapely.line_locate_point(ring, shapely.points(places))
+    foot = shapely.get_coordinates(shapely.line_interpolate_point(ring, along))
+    beside = (np.searchsorted(way, along, side="right") - 1) % len(line)
+    near = np.linalg.norm(foot - places, axis=1) < _SAME_EDGE_MM
+    alike = (rims[0].outward * rims[1].outward[beside]).sum(axis=1) > _SAME_WAY
+    other = others[beside] * (near & alike)
+    share = other / np.maximum(trust + other, 1e-9)
+    joined: Floats = places + share[:, None] * (foot - places)
+    return joined
 
 
 def outward_of(line: Floats) -> Floats:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from salvage.photo.measure.contour import Heights
+from salvage.photo.measure.contour import Heights, Rim
 from salvage.photo.measure.height import (
     SD_TWO_PHOTOS_MM,
     HeightKnowledge,
@@ -48,6 +48,8 @@ from salvage.photo.measure.uncertainty import (
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+    from salvage.photo.measure.camera import View
 
     Floats = NDArray[np.float64]
 
@@ -133,19 +135,29 @@ def measure_boards(
     measured = []
     for one in seen.each():
         heights, notes = _know_height(one, told, standoff_mm)
+        second = None
         if other is not None:
-            heights, more = _compare(one, _same_board(one, other), heights, thickness_mm)
+            twin = _same_board(one, other)
+            rims = tuple(trace_rim(side.sight, side.body, heights.heights) for side in (one, twin))
+            heights, more = _compare((one, twin), (rims[0], rims[1]), heights, thickness_mm)
+            second = rims[1], twin.sight.view
             notes = (*notes, *more)
             watch.lap("height")
-        measured.append(_measure_seen(one, heights, watch, notes=(*notes, *_warn(one, heights))))
+        notes = (*notes, *_warn(one, heights))
+        measured.append(_measure_seen(one, heights, watch, notes=notes, second=second))
     return tuple(measured)
 
 
 def _measure_seen(
-    seen: Seen, known: HeightKnowledge, watch: Stopwatch, *, notes: tuple[str, ...]
+    seen: Seen,
+    known: HeightKnowledge,
+    watch: Stopwatch,
+    *,
+    notes: tuple[str, ...],
+    second: tuple[Rim, View] | None,
 ) -> Measurement:
-    """The board in hand, traced, described and drawn."""
-    traced = trace_body(seen.sight, seen.body, known.heights)
+    """The board in hand, traced, described and drawn; *second* is its rim in a second photo."""
+    traced = trace_body(seen.sight, seen.body, known.heights, second=second)
     watch.lap("edges")
     check_rim(traced.rim)
     check_holes(traced.doubtful)
@@ -178,15 +190,13 @@ def _know_height(
 
 
 def _compare(
-    seen: Seen, other: Seen, known: HeightKnowledge, thickness_mm: float | None
+    photos: tuple[Seen, Seen],
+    rims: tuple[Rim, Rim],
+    known: HeightKnowledge,
+    thickness_mm: float | None,
 ) -> tuple[HeightKnowledge, tuple[str, ...]]:
     """The height at which two photos agree."""
-    heights = known.heights
-    rims = (
-        trace_rim(seen.sight, seen.body, heights),
-        trace_rim(other.sight, other.body, heights),
-    )
-    cameras = (seen.fit.camera, other.fit.camera)
+    cameras = (photos[0].fit.camera, photos[1].fit.camera)
     two = height_of_two(rims, cameras, thickness_mm=thickness_mm)
     if two.apart_mm > _MOST_APART_MM:
         raise PhotoRefused(

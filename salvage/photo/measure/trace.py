@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.photo.measure.camera import View, px_per_mm
-from salvage.photo.measure.contour import Heights, Rim, lift_rim, refine_rim
+from salvage.photo.measure.contour import Heights, Rim, join_rims, lift_rim, refine_rim
 from salvage.photo.measure.holes import FoundHole, measure_hole
 from salvage.photo.measure.pictures import draw_overlay, draw_squared, to_board
 from salvage.photo.measure.refusal import PhotoRefused
@@ -79,7 +79,9 @@ def trace_rim(sight: Sight, body: Body, heights: Heights) -> Rim:
     )
 
 
-def trace_body(sight: Sight, body: Body, heights: Heights) -> Traced:
+def trace_body(
+    sight: Sight, body: Body, heights: Heights, *, second: tuple[Rim, View] | None = None
+) -> Traced:
     """
     A body's edge and holes.
 
@@ -87,9 +89,13 @@ def trace_body(sight: Sight, body: Body, heights: Heights) -> Traced:
         sight: The photo.
         body: The body in the grid.
         heights: Where its faces are.
+        second: Its outer rim in a second photo, and where places are seen in that.
     """
     rim = trace_rim(sight, body, heights)
-    places = lift_rim(rim, sight.view, heights)
+    if second:
+        places = join_rims((rim, second[0]), (sight.view, second[1]), heights)
+    else:
+        places = lift_rim(rim, sight.view, heights)
     middle = places.mean(axis=0)
     scale = px_per_mm(sight.view, (float(middle[0]), float(middle[1])), heights.upper_mm)
     edge = straighten(places, tolerance_mm=max(_STRAIGHT_MM, _STRAIGHT_PX / scale))
