@@ -13,10 +13,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from html import escape
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from salvage.paper.typeset import tidy_text, typeset_pages_png
 from salvage.records.region import Region, Ring
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 _GAP_MM = 14.0
 _MARGIN_MM = 8.0

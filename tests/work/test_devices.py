@@ -5,22 +5,18 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from contextlib import ExitStack
-from dataclasses import replace
-from itertools import permutations
 from pathlib import Path
 
 import pytest
 
-from salvage.errors import BadFile, BadValue, NoRoom, Refused, SalvageError
-from salvage.ids import LETTERS, Code
+from salvage.errors import BadValue, NoRoom, Refused
+from salvage.ids import Code
 from salvage.store.journal import read_events, verify_chain
 from salvage.store.lookup import load_board, load_piece
 from salvage.work.check import run_checks
 from salvage.work.clashes import list_clashes, settle_clash
 from salvage.work.cutting import NewCut, record_cut, release, reserve
 from salvage.work.devices import (
-    add_device,
-    begin_device,
     list_devices,
     merge_bundle,
     write_for_others,
@@ -31,66 +27,10 @@ from salvage.work.pieces import sell, set_price, take_back
 from salvage.work.recall import open_recall
 from salvage.work.record import NewKeepOut, add_keep_outs
 from salvage.work.workshop import Workshop
-from tests.bench import add_cleared_board, add_drop_off, circle_at, cut_circle, make_shop
+from tests.bench import add_cleared_board, add_drop_off, circle_at, cut_circle
 from tests.faces.step import photo_bytes
+from tests.work.fleet import Fleet, record_of_shop
 from tests.work.stock import last_operation
-
-
-class Fleet:
-    """Some devices of one workshop, the first of which began it."""
-
-    def __init__(self, folder: Path, stack: ExitStack, *, count: int) -> None:
-        first = stack.enter_context(make_shop(folder / "first", seed=1))
-        self.board = add_cleared_board(first)
-        self.shops = [first]
-        for number in range(1, count):
-            bundle = add_device(first, name=f"tablet {number}").data
-            self.shops.append(stack.enter_context(self._begin(first, folder, number, bundle)))
-        self.exchange_all()
-
-    @staticmethod
-    def _begin(first: Workshop, folder: Path, number: int, bundle: bytes) -> Workshop:
-        place = folder / f"tablet {number}"
-        begin_device(
-            place,
-            data=bundle,
-            name="tablet.zip",
-            open_shop=lambda at, conn: Workshop(at, conn, clock=first.clock, by="Ilva"),
-        )
-        return make_shop(place, seed=number + 1)
-
-    def hand(self, giver: Workshop, taker: Workshop, *, everything: bool = False) -> int:
-        """Hand a bundle over; gives the number of events that it brought."""
-        data = write_for_others(giver, everything=everything).data
-        return merge_bundle(taker, data=data, name="bundle.zip").events
-
-    def exchange_all(self) -> None:
-        """Hand everything round until nobody learns anything new."""
-        for _ in range(10):
-            pairs = list(permutations(self.shops, 2))
-            if not sum(self.hand(giver, taker) for giver, taker in pairs):
-                return
-        raise AssertionError("the devices never come to rest")
-
-    def records(self) -> list[dict[str, list[tuple[object, ...]]]]:
-        """What each device has on record, its own counting of rows and letters left out."""
-        return [_record(shop) for shop in self.shops]
-
-
-def _record(shop: Workshop) -> dict[str, list[tuple[object, ...]]]:
-    from salvage.store.projection import TABLES
-
-    rows: dict[str, list[tuple[object, ...]]] = {
-        table: sorted(shop.conn.execute(f"SELECT * FROM {table}"), key=repr)
-        for table in TABLES
-        if table != "event_item"
-    }
-    rows["event"] = sorted(shop.conn.execute("SELECT id, body, hash FROM event"))
-    rows["sealed"] = sorted(shop.conn.execute("SELECT * FROM private_field"))
-    rows["event_item"] = sorted(
-        shop.conn.execute("SELECT code, event.id, made FROM event_item JOIN event USING (seq)")
-    )
-    return rows
 
 
 @pytest.fixture
@@ -106,7 +46,7 @@ def two(tmp_path: Path, stack: ExitStack) -> Fleet:
     return Fleet(tmp_path, stack, count=2)
 
 
-def test_a_tablet_begins_with_the_whole_record(two: Fleet) -> None:
+def test_a_tablet_begins_with_the_wholerecord_of_shop(two: Fleet) -> None:
     """Boards, donors' names and photos are there, and its codes bear a letter of its own."""
     laptop, tablet = two.shops
     letters = [view.device.letter for view in list_devices(tablet)]
@@ -145,11 +85,11 @@ def test_taking_in_twice_changes_nothing(two: Fleet) -> None:
     cut_circle(tablet, two.board.code, 30, 40)
     bundle = write_for_others(tablet, everything=True).data
     merge_bundle(laptop, data=bundle, name="a.zip")
-    before = _record(laptop)
+    before = record_of_shop(laptop)
     again = merge_bundle(laptop, data=bundle, name="a.zip")
 
     assert (again.events, again.files) == (0, 0)
-    assert _record(laptop) == before
+    assert record_of_shop(laptop) == before
 
 
 def test_only_what_the_other_lacks_is_handed_over(two: Fleet) -> None:
@@ -257,7 +197,7 @@ def test_a_recall_reaches_what_was_made_meanwhile(two: Fleet) -> None:
             sell(shop, piece=piece.code, price_minor=100)
 
 
-def test_any_order_of_exchange_comes_to_one_record(tmp_path: Path) -> None:
+def test_any_order_of_exchange_comes_to_onerecord_of_shop(tmp_path: Path) -> None:
     """Three devices work and meet as chance will have it; in the end all have the same record."""
     for seed in range(3):
         with ExitStack() as stack:
@@ -309,129 +249,3 @@ def _do_something(shop: Workshop, chance: random.Random) -> None:
                 add_cleared_board(shop)
     except (Refused, NoRoom, BadValue):
         pass  # the record does not allow it, which is as good an act as any
-
-
-@pytest.mark.parametrize(
-    ("harm", "says"),
-    [
-        (lambda data: b"no zip at all", "no zip file"),
-        (lambda data: data[: len(data) // 2], "no zip file"),
-    ],
-)
-def test_a_damaged_bundle_is_refused_whole(two: Fleet, harm: object, says: str) -> None:
-    """Nothing of it is taken, and the line says what to do."""
-    laptop, tablet = two.shops
-    add_drop_off(tablet)
-    data = write_for_others(tablet).data
-    before = _record(laptop)
-    assert callable(harm)
-
-    with pytest.raises(BadFile, match=says):
-        merge_bundle(laptop, data=harm(data), name="b.zip")
-
-    assert _record(laptop) == before
-
-
-def test_a_byte_changed_on_the_way_never_does_harm(two: Fleet) -> None:
-    """Wherever it lies, the bundle is refused in one line or means what it meant."""
-    laptop, tablet = two.shops
-    add_drop_off(tablet)
-    data = write_for_others(tablet).data
-    refused = 0
-    for place in range(0, len(data), 7):
-        wrong = data[:place] + bytes([data[place] ^ 0x41]) + data[place + 1 :]
-        try:
-            merged = merge_bundle(laptop, data=wrong, name="b.zip", dry_run=True)
-        except SalvageError:
-            refused += 1
-        else:
-            assert merged.events == 2
-
-    assert refused > len(data) / 7 / 2
-
-
-def test_forged_events_are_refused(two: Fleet) -> None:
-    """An event that was altered on the way, hash and all, does not fit the chain after it."""
-    from salvage.store.exchange import Bundle, Line, write_bundle
-    from salvage.store.journal import link
-
-    laptop, tablet = two.shops
-    add_drop_off(tablet)
-    bundle = Bundle(write_for_others(tablet, everything=True).data, name="b.zip")
-    lines = list(bundle.lines())
-    altered = lines[-1].body.replace("2026", "2025")
-    forged = [*lines[:-1], replace(lines[-1], body=altered)]
-    rehashed = [*lines[:-1], Line(altered, link("0" * 64, altered.encode()))]
-    before = _record(laptop)
-
-    for wrong in (forged, rehashed):
-        data = write_bundle(bundle.head, wrong, [], [])
-        with pytest.raises(SalvageError, match="hash does not fit"):
-            merge_bundle(laptop, data=data, name="b.zip")
-
-        assert _record(laptop) == before
-
-
-def test_a_gap_in_the_events_is_told(two: Fleet) -> None:
-    """A bundle that begins later than what is known asks for everything."""
-    from salvage.store.exchange import Bundle, write_bundle
-
-    laptop, tablet = two.shops
-    add_drop_off(tablet)
-    bundle = Bundle(write_for_others(tablet).data, name="b.zip")
-    data = write_bundle(bundle.head, list(bundle.lines())[1:], [], [])
-
-    with pytest.raises(BadFile, match=r"begins at event .*--all"):
-        merge_bundle(laptop, data=data, name="b.zip")
-
-
-def test_a_copied_workshop_is_found_out(two: Fleet, tmp_path: Path, stack: ExitStack) -> None:
-    """Two computers that work on with one letter write two histories; that is refused."""
-    import shutil
-
-    laptop, tablet = two.shops
-    shutil.copytree(tablet.folder, tmp_path / "copy")
-    copy = stack.enter_context(make_shop(tmp_path / "copy", seed=77))
-    for shop in (tablet, copy):
-        add_drop_off(shop)
-    two.hand(tablet, laptop)
-
-    with pytest.raises(Refused, match="wrote two histories"):
-        two.hand(copy, laptop)
-
-
-def test_another_workshops_bundle_is_refused(two: Fleet, tmp_path: Path, stack: ExitStack) -> None:
-    """A stranger's record is not mixed into ours."""
-    stranger = stack.enter_context(make_shop(tmp_path / "stranger", seed=5))
-    add_drop_off(stranger)
-
-    with pytest.raises((Refused, BadFile), match=r"another workshop|two histories|begins at event"):
-        two.hand(stranger, two.shops[0], everything=True)
-
-
-def test_a_bundle_begins_one_device_in_an_empty_folder(two: Fleet, tmp_path: Path) -> None:
-    """An ordinary bundle begins nothing, and a folder with a workshop is left alone."""
-    laptop = two.shops[0]
-
-    def open_shop(folder: Path, conn: object) -> Workshop:
-        raise AssertionError("nothing may be opened")
-
-    data = write_for_others(laptop, everything=True).data
-    with pytest.raises(BadFile, match="not a bundle to begin with"):
-        begin_device(tmp_path / "x", data=data, name="b.zip", open_shop=open_shop)
-    data = add_device(laptop, name="phone").data
-    with pytest.raises(Refused, match="is a workshop in"):
-        begin_device(laptop.folder, data=data, name="b.zip", open_shop=open_shop)
-    with pytest.raises(BadValue, match="a device has a name"):
-        add_device(laptop, name="  ")
-
-
-def test_there_are_as_many_devices_as_letters(tmp_path: Path, stack: ExitStack) -> None:
-    """Sixteen letters, sixteen devices; the next is refused, and none is used twice."""
-    shop = stack.enter_context(make_shop(tmp_path / "shop"))
-    for number in range(len(LETTERS) - 1):
-        add_device(shop, name=f"device {number}")
-    with pytest.raises(Refused, match="all 16 letters"):
-        add_device(shop, name="one more")
-
-    assert len({view.device.letter for view in list_devices(shop)}) == len(LETTERS)

@@ -1,0 +1,68 @@
+"""Some devices of one workshop, for tests."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from itertools import permutations
+from pathlib import Path
+
+from salvage.store.projection import TABLES
+from salvage.work.devices import add_device, begin_device, merge_bundle, write_for_others
+from salvage.work.workshop import Workshop
+from tests.bench import add_cleared_board, make_shop
+
+
+class Fleet:
+    """Some devices of one workshop, the first of which began it."""
+
+    def __init__(self, folder: Path, stack: ExitStack, *, count: int) -> None:
+        first = stack.enter_context(make_shop(folder / "first", seed=1))
+        self.board = add_cleared_board(first)
+        self.shops = [first]
+        for number in range(1, count):
+            bundle = add_device(first, name=f"tablet {number}").data
+            self.shops.append(stack.enter_context(self._begin(first, folder, number, bundle)))
+        self.exchange_all()
+
+    @staticmethod
+    def _begin(first: Workshop, folder: Path, number: int, bundle: bytes) -> Workshop:
+        place = folder / f"tablet {number}"
+        begin_device(
+            place,
+            data=bundle,
+            name="tablet.zip",
+            open_shop=lambda at, conn: Workshop(at, conn, clock=first.clock, by="Ilva"),
+        )
+        return make_shop(place, seed=number + 1)
+
+    def hand(self, giver: Workshop, taker: Workshop, *, everything: bool = False) -> int:
+        """Hand a bundle over; gives the number of events that it brought."""
+        data = write_for_others(giver, everything=everything).data
+        return merge_bundle(taker, data=data, name="bundle.zip").events
+
+    def exchange_all(self) -> None:
+        """Hand everything round until nobody learns anything new."""
+        for _ in range(10):
+            pairs = list(permutations(self.shops, 2))
+            if not sum(self.hand(giver, taker) for giver, taker in pairs):
+                return
+        raise AssertionError("the devices never come to rest")
+
+    def records(self) -> list[dict[str, list[tuple[object, ...]]]]:
+        """What each device has on record, its own counting of rows and letters left out."""
+        return [record_of_shop(shop) for shop in self.shops]
+
+
+def record_of_shop(shop: Workshop) -> dict[str, list[tuple[object, ...]]]:
+    """All that a device has on record, but for its own counting of rows."""
+    rows: dict[str, list[tuple[object, ...]]] = {
+        table: sorted(shop.conn.execute(f"SELECT * FROM {table}"), key=repr)
+        for table in TABLES
+        if table != "event_item"
+    }
+    rows["event"] = sorted(shop.conn.execute("SELECT id, body, hash FROM event"))
+    rows["sealed"] = sorted(shop.conn.execute("SELECT * FROM private_field"))
+    rows["event_item"] = sorted(
+        shop.conn.execute("SELECT code, event.id, made FROM event_item JOIN event USING (seq)")
+    )
+    return rows
