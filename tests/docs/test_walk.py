@@ -15,4 +15,5 @@ def test_a_walk_through_runs_as_written(page: Path, tmp_path: Path) -> None:
     text = page.read_text(encoding="utf-8")
 
     assert "$ salvage" in text
+    assert "there is no" not in text  # a page whose commands miss one another
     assert walk(text, tmp_path) == text

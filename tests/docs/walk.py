@@ -19,13 +19,14 @@ from pathlib import Path
 from demo_db.pictures import board_photo
 from salvage.cli.app import run
 from salvage.cli.world import World
+from salvage.work.workshop import open_workshop
 from tests.bench import SteppingClock, seeded_entropy
 from tests.docs.pages import DOCS
 
 PAGES = (
     DOCS.parent / "README.md",
     DOCS / "tutorial" / "first-card.md",
-    DOCS / "guide" / "orders.md",
+    DOCS / "howto" / "plan-an-order.md",
 )
 """Pages whose commands are run."""
 
@@ -66,6 +67,7 @@ def corners() -> str:
 def tell(lines: Iterator[str], folder: Path) -> Iterator[Told]:
     """Run command lines in a folder and give what each said."""
     clock, entropy = SteppingClock(), seeded_entropy(3)
+    open_workshop(folder / "shop", clock=clock, entropy=entropy, device="C").close()
     for line in lines:
         stream = io.StringIO()
         world = World(
