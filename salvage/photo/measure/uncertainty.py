@@ -13,10 +13,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-COVERAGE = 2.0
+COVERAGE = 2.2
 """
-Standard deviations in a stated interval. On the photos it was set on, 1.9 held 95 of 100 outlines
-and 1.6 as many areas.
+Standard deviations in a stated interval. On the photos it was set on, two held 47 of 50 outlines
+measured from two photos, and 2.2 held 48.
 """
 
 EDGE_PX = 0.35
