@@ -58,7 +58,7 @@ def run(rounds: int, events: int) -> dict[str, object]:
 
 def _bulk(shop: Workshop) -> dict[str, object]:
     start = time.process_time()
-    head = verify_chain(shop.conn)
+    (head,) = verify_chain(shop.conn)
     verified = time.process_time()
     rebuild_tables(shop)
     rebuilt = time.process_time()

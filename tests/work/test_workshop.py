@@ -30,7 +30,7 @@ def test_who_begins_second_keeps_the_letter_given(tmp_path: Path) -> None:
         before = dump(shop)
         for seed in range(2, 8):
             shop.entropy = seeded_entropy(seed)
-            room._choose_device(shop)
+            room._choose_device(shop, "")
 
         assert dump(shop) == before
 
