@@ -83,20 +83,7 @@ def summarize(tries: Sequence[Try]) -> dict[str, object]:
         },
         "area_error_within_0.3_percent": round(mean([float(a <= 0.003) for a in areas]), 3),
         "area_error_within_1_percent": round(mean([float(a <= 0.01) for a in areas]), 3),
-        "interval_mm_median": round(quantile([t.interval_mm for t in tries if t.score], 0.5), 3),
-        "interval_over_p95_median": round(
-            quantile([t.interval_mm / t.score.p95_mm for t in tries if t.score], 0.5), 2
-        ),
-        "area_interval_over_error_median": round(
-            quantile(
-                [t.area_half_share / max(1e-6, abs(t.score.area_error)) for t in tries if t.score],
-                0.5,
-            ),
-            2,
-        ),
-        "interval_coverage_photos": round(mean([float(s.inside >= 0.95) for s in scores]), 3),
-        "interval_coverage_points": round(mean([s.inside for s in scores]), 3),
-        "area_interval_coverage": round(mean([float(s.area_inside) for s in scores]), 3),
+        **summarize_intervals(tries),
         "gross_errors_accepted": sum(score.is_gross for score in scores),
         "height_error_mm_rms": round(
             mean([t.height_error_mm**2 for t in tries if t.score]) ** 0.5, 3
@@ -109,6 +96,21 @@ def summarize(tries: Sequence[Try]) -> dict[str, object]:
         "cpu_seconds_by_stage": {
             name: round(quantile(times, 0.5), 3) for name, times in by_stage.items()
         },
+    }
+
+
+def summarize_intervals(tries: Sequence[Try]) -> dict[str, float]:
+    """How often stated intervals hold the truth, and how much wider than the error they are."""
+    told = [(one, one.score) for one in tries if one.score]
+    wide = [one.interval_mm / score.p95_mm for one, score in told]
+    wide_area = [one.area_half_share / max(1e-6, abs(score.area_error)) for one, score in told]
+    return {
+        "interval_mm_median": round(quantile([one.interval_mm for one, _ in told], 0.5), 3),
+        "interval_over_p95_median": round(quantile(wide, 0.5), 2),
+        "area_interval_over_error_median": round(quantile(wide_area, 0.5), 2),
+        "interval_coverage_photos": round(mean([float(s.inside >= 0.95) for _, s in told]), 3),
+        "interval_coverage_points": round(mean([s.inside for _, s in told]), 3),
+        "area_interval_coverage": round(mean([float(s.area_inside) for _, s in told]), 3),
     }
 
 

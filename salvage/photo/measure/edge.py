@@ -103,15 +103,13 @@ def find_edges(
     sides = np.zeros(len(pixels)) if sides_px is None else sides_px
     first = window.inside[0] - min(float(sides.max()), WIDE_SIDE_PX)
     steps = np.arange(first, window.outside[1] + 1e-9, STEP_PX)
-    light = sample_light(
-        rgb, pixels[:, :1] + across[:, :1] * steps, pixels[:, 1:] + across[:, 1:] * steps
-    )
+    light = _light_across(rgb, pixels, across, steps)
     inside = _calm(_inside_level(light, steps, window, sides), window.calm)
     mixture = _tell_apart(inside, light[:, steps >= window.outside[0]], sides)
-    foot = _foot_shade(light, steps, mixture.middle, window)
+    lit = _foot_shade(light, steps, mixture.middle, window)
     # Where the side is seen, its own light would be taken for a change of the field's.
-    shade = np.where(sides[:, None] > LEAST_SIDE_PX, 1.0, foot)
-    share = mixture.share(light, lit=shade)
+    lit[sides > LEAST_SIDE_PX] = 1.0
+    share = mixture.share(light, lit=lit)
     offsets, found, slope = _crossing(share, steps, 0.5)
     clear = found & (mixture.apart > _CLEAR) & (np.abs(offsets) <= window.most_move)
     if clear.any():
@@ -152,9 +150,7 @@ def rough_edges(
     import numpy as np
 
     steps = np.arange(-reach, outside[1] + 1e-9, STEP_PX)
-    light = sample_light(
-        rgb, pixels[:, :1] + across[:, :1] * steps, pixels[:, 1:] + across[:, 1:] * steps
-    )
+    light = _light_across(rgb, pixels, across, steps)
     middle, noise = _field_noise(light[:, steps >= outside[0]])
     noise += _shadow(middle, _STRONG_SHADE)
     bright = np.maximum(middle.max(axis=1), 0.02)
@@ -165,6 +161,12 @@ def rough_edges(
     limit = np.minimum(_SURELY, _SURELY_SHARE * usual)
     offsets, found, _ = _crossing(strange / np.maximum(limit, 0.5), steps, 1.0)
     return _mend(offsets, found)
+
+
+def _light_across(rgb: NDArray[np.uint8], pixels: Floats, across: Floats, steps: Floats) -> Floats:
+    """Light along a line across the rim at each of its points."""
+    x, y = (pixels[:, k : k + 1] + across[:, k : k + 1] * steps for k in range(2))
+    return sample_light(rgb, x, y)
 
 
 def _sigma(slope: Floats, clear: NDArray[np.bool_], sides: Floats) -> float:
