@@ -1,42 +1,45 @@
 """
 How many pieces of one shape go on one board, at least.
 
-The piece is put at the lowest place where it fits, then the leftmost, again and again. That is
-a quick lower bound, not the best layout. Lengths are millimetres.
+The board is filled from a few corners with pieces side by side
+(:mod:`salvage.geometry.pack_fill`), the best of these is kept, and what is left is asked once more
+for room between the steps. That is a quick lower bound, not the best layout. Lengths are
+millimetres.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import islice
-from typing import TYPE_CHECKING
 
-from salvage.geometry.distance import draw_distance
 from salvage.geometry.fit import fit, spot_of
-from salvage.geometry.ground import COARSE_MM, Ground, as_ground
+from salvage.geometry.ground import Ground, as_ground
 from salvage.geometry.ledger import Ledger
+from salvage.geometry.outline import to_regions
 from salvage.geometry.overlay import grow, subtract
+from salvage.geometry.pack_fill import Corner, Fill
+from salvage.geometry.pack_site import Cutouts, Site
 from salvage.geometry.placing import Placement
-from salvage.geometry.probes import Probes, probe_shape
-from salvage.geometry.search import Cells, pose_of_row, rows_of, sift
-from salvage.geometry.sheet import Sheet, lay_out
-from salvage.geometry.spot import Outfit, Prober, Spot, move_to, outfit_of, placement_of
-from salvage.geometry.spots import STEPS_MDEG, roomy_cells
-from salvage.geometry.turning import DiscTable, Turns, turns_of
+from salvage.geometry.probes import probe_shape
+from salvage.geometry.spot import Outfit, Prober, Spot, move_to, outfit_of
 from salvage.records.region import Region
+from salvage.units import UM_PER_MM
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-    from shapely.geometry.base import BaseGeometry
-
-_MOST_TRIES = 200
-# A third of a millimetre more than the map asks for: then nearly every place holds on the outline,
-# and sliding closes the gap again.
-_SPARE_UNITS = 30
-_SLIDES_UM = (800, 200, 50)
+_STEP_MM = 1.0
+# What widening a shape and narrowing the ground for the grid take together.
+_BESIDE_UM = 250
+# Every 45 degrees: with more angles counting takes longer than a maker waits.
+_ANGLES_MDEG = tuple(range(0, 360_000, 45_000))
+# From two corners that face each other, each along both edges.
+_CORNERS = (
+    Corner(),
+    Corner(along_rows=True),
+    Corner(from_right=True, from_top=True),
+    Corner(from_right=True, from_top=True, along_rows=True),
+)
+# Room for one more is looked for between the steps so many times at most.
+_MOST_MORE = 3
 
 
 def count_fits(
@@ -45,6 +48,7 @@ def count_fits(
     *,
     kerf_mm: float,
     clearance_mm: float = 0.0,
+    angles_mdeg: Iterable[int] | None = None,
     mirrored_allowed: bool = False,
     most: int = 200,
 ) -> tuple[Spot, ...]:
@@ -56,6 +60,7 @@ def count_fits(
         area: Ground; or a ledger, for its usable layer; or regions.
         kerf_mm: Width the tool takes round each piece, kept free of the next.
         clearance_mm: Room to leave all round the shape besides.
+        angles_mdeg: The only angles allowed, in thousandths of a degree; all if left out.
         mirrored_allowed: Whether the shape may be turned over.
         most: Stop after so many.
 
@@ -64,118 +69,104 @@ def count_fits(
     6
     """
     ground = as_ground(area)
-    if not ground.parts:
+    angles = None if angles_mdeg is None else tuple(angles_mdeg)
+    if not ground.parts or angles == ():
         return ()
     outfit = outfit_of(probe_shape(shape), clearance_mm)
-    spots = _fill(ground, outfit, kerf_mm=kerf_mm, mirrored_allowed=mirrored_allowed)
-    return tuple(islice(spots, most))
+    laid = _laid_out(
+        ground,
+        outfit,
+        kerf_mm=kerf_mm,
+        angles_mdeg=angles or _ANGLES_MDEG,
+        mirrored_allowed=mirrored_allowed,
+        most=most,
+    )
+    found = _sound(ground, outfit, laid, kerf_mm=kerf_mm, angles=angles, mirrored=mirrored_allowed)
+    return tuple(Spot(shape, placement) for placement in islice(found, most))
 
 
-def _fill(
-    ground: Ground, outfit: Outfit, *, kerf_mm: float, mirrored_allowed: bool
-) -> Iterator[Spot]:
-    probes, shape = outfit.probes, outfit.probes.shape
-    turns = turns_of(probes, angles_mdeg=STEPS_MDEG, mirrored_allowed=mirrored_allowed)
+def _laid_out(
+    ground: Ground,
+    outfit: Outfit,
+    *,
+    kerf_mm: float,
+    angles_mdeg: Sequence[int],
+    mirrored_allowed: bool,
+    most: int,
+) -> list[Placement]:
+    """The layout with the most pieces of those that start in one of the corners."""
+    plain = to_regions(outfit.padded)[:1]
+    turned_over = _turned_over(outfit, angles_mdeg) if mirrored_allowed else []
+    cutouts = Cutouts(
+        [*plain, *turned_over], gap_mm=kerf_mm, angles_mdeg=angles_mdeg, step_mm=_STEP_MM
+    )
+    if turned_over:
+        # Both sides are asked for together; the one that goes in deeper is taken.
+        cutouts.of_shape[0] += cutouts.of_shape[1]
+    # The left and lower edges lie just off the grid, so that pieces stand right beside them.
+    left, bottom = (round(edge * UM_PER_MM) + _BESIDE_UM for edge in ground.area.bounds[:2])
+    away = Placement(-left, -bottom)
+    site = Site(to_regions(move_to(ground.area, away)), cutouts)
+    best: list[Placement] = []
+    for corner in _CORNERS:
+        filled = islice(_filled(Fill(site, corner, [0]), cutouts), most)
+        best = max(best, list(filled), key=len)
+        if len(best) == most:
+            break
+    return [replace(one, x_um=one.x_um + left, y_um=one.y_um + bottom) for one in best]
+
+
+def _turned_over(outfit: Outfit, angles_mdeg: Sequence[int]) -> list[Region]:
+    """The mirror image, where it is another shape or may not be turned to fall on the first."""
+    if outfit.probes.symmetry.mirrored and angles_mdeg is _ANGLES_MDEG:
+        return []
+    return list(to_regions(move_to(outfit.padded, Placement(0, 0, 0, True)))[:1])
+
+
+def _filled(fill: Fill, cutouts: Cutouts) -> Iterator[Placement]:
+    """One piece after another until none goes in."""
+    step_um = round(cutouts.step_mm * UM_PER_MM)
+    while fill.put(0):
+        _, spot = fill.spots[-1]
+        is_turned_over = cutouts.kinds[spot.pose] == 1
+        yield Placement(
+            spot.x * step_um, spot.y * step_um, cutouts.angles[spot.pose], is_turned_over
+        )
+
+
+def _sound(
+    ground: Ground,
+    outfit: Outfit,
+    laid: Iterable[Placement],
+    *,
+    kerf_mm: float,
+    angles: Sequence[int] | None,
+    mirrored: bool,
+) -> Iterator[Placement]:
+    """The placements that hold on what the earlier ones leave, and a few more between them."""
     lost = grow(outfit.grown, kerf_mm)
-    drawn, frame = ground.distance_map(COARSE_MM)
-    sheet = lay_out([drawn], [frame], reach_mm=probes.reach_mm + 1.0)
-    table, cells = roomy_cells(sheet, outfit, turns)
-    cells = sift(sheet, table, cells, nominal_plus=_SPARE_UNITS)
-    cells = cells.take(_lowest_first(probes, turns, cells, rows_of(sheet, turns, table, cells)))
-    while not ground.area.is_empty:
-        poses = rows_of(sheet, turns, table, cells.take(_first(cells)))
-        placement = _first_that_holds(Prober(ground, outfit), poses)
-        if placement is None:
-            # Between the steps there may be room yet.
-            clearance = outfit.clearance_mm
-            last = fit(shape, ground, clearance_mm=clearance, mirrored_allowed=mirrored_allowed)
-            placement = spot_of(last)
-        if placement is None:
+    for placement in laid:
+        if Prober(ground, outfit).holds(placement):
+            yield placement
+            ground = Ground(subtract(ground.area, move_to(lost, placement)))
+    for _ in range(_MOST_MORE):
+        more = _one_more(ground, outfit, angles=angles, mirrored=mirrored)
+        if more is None:
             return
-        yield Spot(shape, placement)
-        claim = move_to(lost, placement)
-        ground = Ground(subtract(ground.area, claim))
-        if not ground.area.is_empty:
-            sheet = _drawn_again(ground, sheet, outfit)
-            cells = _still_roomy(sheet, table, cells, near=_around(claim, outfit))
+        yield more
+        ground = Ground(subtract(ground.area, move_to(lost, more)))
 
 
-def _around(claim: BaseGeometry, outfit: Outfit) -> tuple[float, float, float, float]:
-    """The box outside which a disc of the shape cannot meet the claim."""
-    reach = outfit.probes.reach_mm + outfit.probes.inscribed_mm + outfit.clearance_mm + 1.0
-    left, bottom, right, top = claim.bounds
-    return left - reach, bottom - reach, right + reach, top + reach
-
-
-def _still_roomy(
-    sheet: Sheet, table: DiscTable, cells: Cells, *, near: tuple[float, float, float, float]
-) -> Cells:
-    """The cells that have room yet; only those in the box are looked at again."""
-    import numpy as np
-
-    frame = sheet.frames[0]
-    row, column = np.divmod(cells.places - sheet.starts[0], sheet.width)
-    x_mm = frame.left_mm + column * frame.step_mm
-    y_mm = frame.bottom_mm + row * frame.step_mm
-    left, bottom, right, top = near
-    touched = (x_mm > left) & (x_mm < right) & (y_mm > bottom) & (y_mm < top)
-    kept = sift(sheet, table, cells.take(np.flatnonzero(touched)), nominal_plus=_SPARE_UNITS)
-    turns = table.dx.shape[1]
-    marks = np.zeros(len(sheet.values) * turns, dtype=np.bool_)
-    marks[kept.places * turns + kept.turns] = True
-    keep = ~touched | marks[cells.places * turns + cells.turns]
-    return cells.take(np.flatnonzero(keep))
-
-
-def _first(cells: Cells) -> NDArray[np.int64]:
-    import numpy as np
-
-    return np.arange(min(len(cells), _MOST_TRIES))
-
-
-def _first_that_holds(prober: Prober, poses: NDArray[np.float64]) -> Placement | None:
-    for row in poses:
-        placement = placement_of(prober.outfit.probes, pose_of_row(row))
-        if prober.holds(placement):
-            return _slid(prober, placement)
-    return None
-
-
-def _slid(prober: Prober, placement: Placement) -> Placement:
-    """The placement moved down and left as far as it goes in small steps."""
-    for step_um in _SLIDES_UM:
-        moved = True
-        while moved:
-            moved = False
-            for dx, dy in ((0, -step_um), (-step_um, 0)):
-                tried = replace(placement, x_um=placement.x_um + dx, y_um=placement.y_um + dy)
-                if prober.holds(tried):
-                    placement, moved = tried, True
-    return placement
-
-
-def _drawn_again(ground: Ground, sheet: Sheet, outfit: Outfit) -> Sheet:
-    """The map of what is left, in the frame it had, so that the cells keep their numbers."""
-    frame = sheet.frames[0]
-    drawn = draw_distance(ground.area, frame)
-    return lay_out([drawn], [frame], reach_mm=outfit.probes.reach_mm + 1.0)
-
-
-def _lowest_first(
-    probes: Probes, turns: Turns, cells: Cells, poses: NDArray[np.float64]
-) -> NDArray[np.int64]:
-    """Order of the cells by how high the placed shape reaches, then by how far to the right."""
-    import numpy as np
-    import shapely
-
-    corners = shapely.get_coordinates(probes.polygon.convex_hull) - probes.centre_mm
-    tops, rights = [], []
-    for number in range(turns.count(0)):
-        side, angle = turns.pose(number, 0)
-        xs, ys = side * corners[:, 0], corners[:, 1]
-        rights.append(float((xs * math.cos(angle) - ys * math.sin(angle)).max()))
-        tops.append(float((xs * math.sin(angle) + ys * math.cos(angle)).max()))
-    top = poses[:, 1] + np.array(tops)[cells.turns]
-    right = poses[:, 0] + np.array(rights)[cells.turns]
-    order: NDArray[np.int64] = np.lexsort((right, np.round(top, 1)))
-    return order
+def _one_more(
+    ground: Ground, outfit: Outfit, *, angles: Sequence[int] | None, mirrored: bool
+) -> Placement | None:
+    if ground.area.is_empty:
+        return None
+    answer = fit(
+        outfit.probes.shape,
+        ground,
+        clearance_mm=outfit.clearance_mm,
+        angles_mdeg=angles,
+        mirrored_allowed=mirrored,
+    )
+    return spot_of(answer)

@@ -15,9 +15,11 @@ from salvage.geometry.ground import COARSE_MM, Ground, as_ground
 from salvage.geometry.ledger import Ledger
 from salvage.geometry.preference import Preference, Snug
 from salvage.geometry.probes import probe_shape
-from salvage.geometry.search import Cells, Pose, Quest, first_cells, pose_of_row, rows_of, sift
+from salvage.geometry.search import Cells, Pose, Quest, pose_of_row, rows_of, sift
 from salvage.geometry.sheet import Sheet
 from salvage.geometry.spot import Outfit, Prober, Spot, outfit_of, placement_of
+from salvage.geometry.survey import reach_of, roomy_cells
+from salvage.geometry.sweep import Sweep
 from salvage.geometry.turning import DiscTable, Turns, turns_of
 from salvage.records.region import Region
 
@@ -87,18 +89,21 @@ def _feasible(ground: Ground, outfit: Outfit, turns: Turns) -> NDArray[np.float6
     import numpy as np
 
     sheet = ground.sheet(COARSE_MM, reach_mm=outfit.probes.reach_mm + 1.0)
-    table, cells = roomy_cells(sheet, outfit, turns)
+    table, cells = _roomy_cells(sheet, outfit, turns)
     pace = -(-len(cells) // _MOST_RATED) or 1
     return rows_of(sheet, turns, table, cells.take(np.arange(0, len(cells), pace)))
 
 
-def roomy_cells(sheet: Sheet, outfit: Outfit, turns: Turns) -> tuple[DiscTable, Cells]:
+def _roomy_cells(sheet: Sheet, outfit: Outfit, turns: Turns) -> tuple[DiscTable, Cells]:
     """Cells of a millimetre at the fixed angles in whose middles all discs seem to have room."""
+    import numpy as np
+
     quest = Quest(outfit.probes, turns, outfit.clearance_mm, lambda board, poses: False, 0)
-    arcs = len(turns.fixed)
-    table = quest.table(sheet, arcs=arcs, block=2)
-    cells = first_cells(sheet, quest, arcs=arcs, block=2)
-    return table, sift(sheet, table, cells, nominal_plus=0)
+    table = quest.table(sheet, arcs=len(turns.fixed), block=2)
+    cells = roomy_cells(Sweep(sheet, block=2, reach=reach_of(table)), table)
+    pace = -(-len(cells) // (2 * _MOST_RATED)) or 1
+    some = cells.take(np.arange(0, len(cells), pace))
+    return table, sift(sheet, table, some, nominal_plus=0)
 
 
 def _best(

@@ -150,6 +150,15 @@ def _near(
     return Cells(np.concatenate(places), np.concatenate(which))
 
 
+def roomy_cells(sweep: Sweep, table: DiscTable) -> Cells:
+    """Cells in whose middles the telling discs have room."""
+    import numpy as np
+
+    discs = Discs(table.dx, table.dy, table.nominal.astype(np.int64))
+    turns = range(table.dx.shape[1])
+    return _in_order([_swept(sweep, discs, _telling(sweep, discs), turns)])
+
+
 def nothing_left(table: DiscTable) -> Progress:
     """A search with no cell left."""
     import numpy as np
