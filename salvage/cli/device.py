@@ -223,6 +223,7 @@ def _merged_record(merged: Merged) -> dict[str, Any]:
         "events": merged.events,
         "files": merged.files,
         "clashes": [_clash_record(clash) for clash in merged.clashes],
+        "erased": merged.erased,
     }
 
 
@@ -230,6 +231,7 @@ def _merged_lines(merged: Merged) -> list[str]:
     brought = count_of(merged.events, "event") if merged.events else "nothing new"
     return [
         f"device {merged.letter}: {brought}, {count_of(merged.files, 'file')}",
+        *([f"sealed texts of forgotten donors erased: {merged.erased}"] if merged.erased else []),
         *(f"clash {clash.name}: {clash.words}" for clash in merged.clashes),
     ]
 

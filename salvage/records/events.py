@@ -60,6 +60,7 @@ class Event:
 # kind -> field -> type. The order of the dictionary is the order of a board's life.
 KINDS: Mapping[str, Mapping[str, str]] = {
     "device.joined": {"letter": "text", "name": "text"},
+    "device.keyed": {"public_key": "text"},
     "clash.settled": {"clash": "text", "how": "text"},
     "workshop.set": {"settings": "map"},
     "area.recounted": {"usable_um2": "map"},
@@ -73,6 +74,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     },
     "donor.naming_set": {"naming": "text", "naming_how": "text", "described_as": "text"},
     "donor.corrected": {"was": "map", "now": "map", "why": "text"},
+    "donor.forgotten": {"seals": "list", "reason": "text"},
     "dropoff.logged": {
         "donor": "text",
         "received_on": "text",

@@ -17,6 +17,13 @@ def _join_device(conn: sqlite3.Connection, event: Event) -> None:
     )
 
 
+def _key_device(conn: sqlite3.Connection, event: Event) -> None:
+    conn.execute(
+        "INSERT INTO device_key (letter, public_key, at) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+        (event.device, event.data["public_key"], event.at),
+    )
+
+
 def _settle_clash(conn: sqlite3.Connection, event: Event) -> None:
     conn.execute(
         "INSERT INTO clash_settled (clash, how, by, at) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
@@ -85,7 +92,30 @@ def _send_consignment(conn: sqlite3.Connection, event: Event) -> None:
 
 
 def _correct_donor(conn: sqlite3.Connection, event: Event) -> None:
+    """A correction made elsewhere meanwhile brings no forgotten donor's name back."""
     correct_row(conn, "donor", event)
+    conn.execute(
+        "UPDATE donor SET name_seal = NULL, contact_seal = NULL"
+        " WHERE code = ? AND code IN (SELECT donor FROM forgotten)",
+        (event.about[0],),
+    )
+
+
+def _forget_donor(conn: sqlite3.Connection, event: Event) -> None:
+    """Erase the sealed words; from now on the donor is described as agreed, or anonymous."""
+    seals = event.data["seals"]
+    assert isinstance(seals, list)
+    conn.executemany("DELETE FROM private_field WHERE seal = ?", [(seal,) for seal in seals])
+    conn.execute(
+        "INSERT INTO forgotten (donor, at) VALUES (?, ?) ON CONFLICT DO NOTHING",
+        (event.about[0], event.at),
+    )
+    conn.execute(
+        "UPDATE donor SET name_seal = NULL, contact_seal = NULL, naming_how = '', naming_at = ?,"
+        " naming = CASE WHEN naming = 'anonymous' OR described_as = '' THEN 'anonymous'"
+        " ELSE 'described' END WHERE code = ?",
+        (event.at, event.about[0]),
+    )
 
 
 def _correct_drop_off(conn: sqlite3.Connection, event: Event) -> None:
@@ -94,11 +124,13 @@ def _correct_drop_off(conn: sqlite3.Connection, event: Event) -> None:
 
 INTAKE_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "device.joined": _join_device,
+    "device.keyed": _key_device,
     "clash.settled": _settle_clash,
     "workshop.set": _set_workshop,
     "donor.added": _add_donor,
     "donor.naming_set": _set_naming,
     "donor.corrected": _correct_donor,
+    "donor.forgotten": _forget_donor,
     "dropoff.logged": _log_drop_off,
     "dropoff.data_found": _list_data_parts,
     "dropoff.data_settled": _settle_data,

@@ -28,7 +28,9 @@ TABLES = (
     "counter",
     "setting",
     "device",
+    "device_key",
     "donor",
+    "forgotten",
     "drop_off",
     "data_part",
     "file",
@@ -67,7 +69,7 @@ def _undo(conn: sqlite3.Connection, event: Event) -> None:
 
 
 # Kinds of events that may name codes of things which are not there.
-_LOOSE = ("stocktake.", "inbox.")
+_LOOSE = ("stocktake.", "inbox.", "donor.forgotten")
 
 Rule = Callable[[sqlite3.Connection, Event], None]
 RULES: dict[str, Rule] = {

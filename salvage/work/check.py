@@ -12,6 +12,7 @@ from salvage.records.region import region_of_text
 from salvage.records.things import Board, Cut, KeepOut
 from salvage.store.change import seal_of
 from salvage.store.connection import plain_errors
+from salvage.store.forget import forgotten_seals, seals_of_donor
 from salvage.store.journal import (
     count_events,
     read_events,
@@ -294,6 +295,9 @@ def _consent(shop: Workshop) -> tuple[Iterator[str], str]:
                 continue
             if event.kind in ("donor.added", "donor.naming_set"):
                 naming[event.about[0]] = str(event.data["naming"])
+            elif event.kind == "donor.forgotten":
+                if naming.get(event.about[0]) == "named":
+                    naming[event.about[0]] = "forgotten"
             elif event.kind == "card.printed":
                 wish = naming[_donor_of_piece(shop.conn, event.about[0])]
                 if event.data["naming"] == "named" != wish:
@@ -314,13 +318,22 @@ def _donor_of_piece(conn: sqlite3.Connection, piece: str) -> str:
 def _seals(shop: Workshop) -> tuple[Iterator[str], str]:
     """Names and contacts against the salted hashes that the journal holds of them."""
     rows = shop.conn.execute("SELECT seal, salt, value FROM private_field").fetchall()
+    kept = {seal for seal, _, _ in rows}
+    erased = forgotten_seals(shop.conn)
+    donors = shop.conn.execute("SELECT DISTINCT code FROM event_item WHERE code LIKE 'G%'")
+    sealed = {seal for (code,) in donors for seal in seals_of_donor(shop.conn, code)}
 
     def faults() -> Iterator[str]:
         for seal, salt, value in rows:
             if seal_of(bytes.fromhex(salt), value) != seal:
                 yield f"the words behind the seal {seal[:12]}… are not those that were sealed"
+        for seal in sorted(kept & erased):
+            yield f"the words behind the seal {seal[:12]}… are of a donor who is forgotten"
+        for seal in sorted(sealed - kept - erased):
+            yield f"the words behind the seal {seal[:12]}… are gone, and nobody asked for it"
 
-    return faults(), f"{len(rows)} kept"
+    gone = f", {len(erased - kept)} erased on request" if erased else ""
+    return faults(), f"{len(rows)} kept{gone}"
 
 
 def _mass(shop: Workshop) -> tuple[Iterator[str], str]:

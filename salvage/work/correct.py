@@ -214,7 +214,7 @@ def correct_donor(
     def steps(change: Change) -> DonorView:
         old = view_donor(change.conn, donor)
         private = {"name": (old.name, new.name), "contact": (old.contact, new.contact)}
-        _check_nothing_private(why, private, known=old.donor.described_as)
+        check_nothing_private(why, private, known=old.donor.described_as)
         if new.name is not None:
             check_naming(old.donor.naming, old.donor.described_as, new.name)
         typed: dict[str, Json] = {"source_kind": new.source_kind}
@@ -290,16 +290,28 @@ _WORD = re.compile(r"\w{4,}")
 """Shorter words, such as "the" and "Ltd", tell nobody's name."""
 
 
-def _check_nothing_private(
-    why: str, private: Mapping[str, tuple[str, str | None]], *, known: str
+def check_nothing_private(
+    why: str,
+    private: Mapping[str, tuple[str, str | None]],
+    *,
+    known: str,
+    field: str = "--why",
 ) -> None:
-    """Raise if the reason, which the journal keeps in clear, holds a word that is sealed."""
+    """
+    Raise if the reason, which the journal keeps in clear, holds a word that is sealed.
+
+    Args:
+        why: The reason.
+        private: Sealed texts by what they are.
+        known: What is told of the donor anyhow.
+        field: Where the reason was typed.
+    """
     told = set(_WORD.findall(why.casefold())) - set(_WORD.findall(known.casefold()))
-    for field, texts in private.items():
+    for sealed, texts in private.items():
         for text in filter(None, texts):
             if found := sorted(told & set(_WORD.findall(text.casefold()))):
                 raise BadValue(
-                    f"the reason holds '{found[0]}', which is part of the sealed {field}",
+                    f"the reason holds '{found[0]}', which is part of the sealed {sealed}",
                     hint="say it without the name, such as 'misspelt'",
-                    field="--why",
+                    field=field,
                 )

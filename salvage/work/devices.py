@@ -22,6 +22,7 @@ from salvage.store.exchange import (
     read_lines,
     write_bundle,
 )
+from salvage.store.forget import erase, flush_erased, forgotten_seals
 from salvage.store.migrations import migrate
 from salvage.store.projection import rebuild
 from salvage.store.rows import select
@@ -74,12 +75,14 @@ class Merged:
         events: Events that were new here; 0 where it was known already.
         files: Photos and drawings that were new here.
         clashes: Open clashes after it.
+        erased: Sealed words erased here, because their donor was forgotten over there.
     """
 
     letter: str
     events: int
     files: int
     clashes: tuple[Clash, ...]
+    erased: int = 0
 
 
 def list_devices(shop: Workshop) -> tuple[DeviceView, ...]:
@@ -193,16 +196,34 @@ def merge_bundle(shop: Workshop, *, data: bytes, name: str, dry_run: bool = Fals
             shop.files.save(kept)
 
     def steps(change: Change) -> Merged:
+        salts.clear()
         count = take_lines(change.conn, bundle.lines())
-        take_sealed(change.conn, bundle.sealed())
+        salts.extend(_take_words(change.conn, bundle))
         if count:
             rebuild(change.conn)
             _count_again(change)
         _note_told(change.conn, bundle.head)
         clashes = tuple(clash for clash in find_clashes(change.conn) if not clash.settled)
-        return Merged(bundle.head.letter, count, len(files), clashes)
+        return Merged(bundle.head.letter, count, len(files), clashes, len(salts))
 
-    return shop.commit("merge bundle", steps, dry_run=dry_run)
+    salts: list[str] = []
+    merged = shop.commit("merge bundle", steps, dry_run=dry_run)
+    if salts and not dry_run:
+        flush_erased(shop.conn, shop.path, salts)
+    return merged
+
+
+def _take_words(conn: sqlite3.Connection, bundle: Bundle) -> tuple[str, ...]:
+    """
+    Take in the sealed words, but for those of donors who are forgotten here or over there.
+
+    Returns:
+        Salts of the words that were kept here and are erased now.
+    """
+    gone = forgotten_seals(conn)
+    salts = erase(conn, gone)
+    take_sealed(conn, (text for text in bundle.sealed() if text.seal not in gone))
+    return salts
 
 
 def _check_ours(shop: Workshop, bundle: Bundle) -> None:
@@ -315,7 +336,7 @@ def _begin(shop: Workshop, bundle: Bundle, letter: str, *, dry_run: bool) -> Mer
 
     def steps(change: Change) -> Merged:
         count = take_lines(change.conn, bundle.lines())
-        take_sealed(change.conn, bundle.sealed())
+        _take_words(change.conn, bundle)
         rebuild(change.conn)
         change.conn.execute("INSERT INTO this_device VALUES (1, ?)", (letter,))
         _note_told(change.conn, bundle.head)

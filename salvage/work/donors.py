@@ -54,12 +54,14 @@ class DonorView:
         name: The name, private.
         contact: The contact, private.
         public: How cards and reports call the donor.
+        forgotten_at: When name and contact were erased on request; empty where they were not.
     """
 
     donor: Donor
     name: str
     contact: str
     public: str
+    forgotten_at: str = ""
 
 
 def check_naming(naming: str, described_as: str, name: str) -> None:
@@ -103,7 +105,14 @@ def view_donor(conn: sqlite3.Connection, code: Code) -> DonorView:
     """The donor with the owner's private fields."""
     donor = load_donor(conn, code)
     name = read_private(conn, donor.name_seal)
-    return DonorView(donor, name, read_private(conn, donor.contact_seal), _public(donor, name))
+    row = conn.execute("SELECT at FROM forgotten WHERE donor = ?", (code,)).fetchone()
+    return DonorView(
+        donor,
+        name,
+        read_private(conn, donor.contact_seal),
+        _public(donor, name),
+        str(row[0]) if row else "",
+    )
 
 
 def public_name(conn: sqlite3.Connection, code: Code) -> str:

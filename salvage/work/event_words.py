@@ -99,12 +99,14 @@ def _lines(d: Data) -> str:
 
 _WORDS: Mapping[str, Callable[[Data], str]] = {
     "device.joined": lambda d: f"device {d['letter']} joined: {d['name']}",
+    "device.keyed": lambda d: f"device signs with the key {d['public_key'][:16]}…",
     "clash.settled": lambda d: f"clash of two devices settled: {d['how']}",
     "workshop.set": _settings,
     "area.recounted": lambda d: f"usable area of {len(d['usable_um2'])} boards counted again",
     "donor.added": lambda d: f"donor added ({d['source_kind']}), wishes to be {d['naming']}",
     "donor.naming_set": lambda d: f"donor wishes to be {d['naming']}{_reason(d['naming_how'])}",
     "donor.corrected": _corrected("donor"),
+    "donor.forgotten": lambda d: f"donor forgotten, name and contact erased{_reason(d['reason'])}",
     "dropoff.logged": _drop_off,
     "dropoff.data_found": lambda d: f"looked for data{_data_parts(d)}",
     "dropoff.data_settled": lambda d: f"data-bearing part {d['n']} {d['state']}{_reason(d['how'])}",

@@ -34,7 +34,7 @@ LEAST_ENDING = 6
 
 _MOST_STEPS = 20
 _SETTINGS = "workshop.set"
-_STANDS = (_SETTINGS, "device.joined")
+_STANDS = (_SETTINGS, "device.joined", "device.keyed", "donor.forgotten")
 
 
 def short_id(operation: str) -> str:
@@ -214,6 +214,11 @@ def _check_undoable(
     conn: sqlite3.Connection, events: tuple[Event, ...], roots: tuple[Event, ...]
 ) -> None:
     first = events[0]
+    if any(event.kind == "donor.forgotten" for event in events):
+        raise Refused(
+            f"'{first.act}' cannot be undone: what was erased is gone",
+            hint="a donor who gives again may be recorded anew",
+        )
     if any(event.kind in _STANDS for event in events):
         raise Refused(
             f"'{first.act}' cannot be undone", hint="set the old value again with 'salvage setup'"

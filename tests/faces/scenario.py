@@ -16,6 +16,7 @@ from tests.faces import (
     steps_looks,
     steps_measure,
     steps_plan,
+    steps_proof,
     steps_stock,
 )
 
@@ -29,5 +30,6 @@ STEPS = (
     *steps_stock.STEPS,
     *steps_fair.STEPS,
     *steps_devices.STEPS,
+    *steps_proof.STEPS,
 )
 """The whole job, from the door to the fair and back."""

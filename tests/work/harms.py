@@ -241,6 +241,11 @@ HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
         "names and contacts are as they were sealed",
         "not those that were sealed",
     ),
+    "a name gone": (
+        sql("DELETE FROM private_field"),
+        "names and contacts are as they were sealed",
+        "are gone, and nobody asked for it",
+    ),
     "more out than in": (_heavy_board, "mass is accounted for", "g are found of 3 g"),
 }
 """By name: what is done, the line that must turn red, and what it must say."""
