@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import random
 from contextlib import ExitStack
 from itertools import permutations
 from pathlib import Path
 
+from salvage.errors import BadValue, NoRoom, Refused
+from salvage.ids import Code
 from salvage.store.projection import TABLES
+from salvage.work.cutting import NewCut, record_cut, reserve
 from salvage.work.devices import add_device, begin_device, merge_bundle, write_for_others
+from salvage.work.history import undo
+from salvage.work.photos import NewPhoto, add_photo
+from salvage.work.pieces import sell, set_price, take_back
 from salvage.work.workshop import Workshop
-from tests.bench import add_cleared_board, make_shop
+from tests.bench import add_cleared_board, circle_at, make_shop
+from tests.faces.step import photo_bytes
+from tests.work.stock import last_operation
 
 
 class Fleet:
@@ -66,3 +75,33 @@ def record_of_shop(shop: Workshop) -> dict[str, list[tuple[object, ...]]]:
         shop.conn.execute("SELECT code, event.id, made FROM event_item JOIN event USING (seq)")
     )
     return rows
+
+
+def do_something(shop: Workshop, chance: random.Random) -> None:
+    """One act of the job, as far as the record allows it."""
+    boards = [code for (code,) in shop.conn.execute("SELECT code FROM board ORDER BY code")]
+    pieces = [code for (code,) in shop.conn.execute("SELECT code FROM piece ORDER BY code")]
+    acts = ["cut", "cut", "reserve", "price", "sell", "return", "undo", "photo", "board"]
+    spot = circle_at(shop, chance.randrange(16, 104), chance.randrange(16, 64))
+    try:
+        match chance.choice(acts):
+            case "cut" if boards:
+                record_cut(shop, new=NewCut(Code(chance.choice(boards)), spot))
+            case "reserve" if boards:
+                reserve(shop, board=Code(chance.choice(boards)), spot=spot, for_whom="order 9")
+            case "price" if pieces:
+                codes = (Code(chance.choice(pieces)),)
+                set_price(shop, pieces=codes, price_minor=chance.randrange(100, 9000))
+            case "sell" if pieces:
+                sell(shop, piece=Code(chance.choice(pieces)), price_minor=1200)
+            case "return" if pieces:
+                take_back(shop, piece=Code(chance.choice(pieces)), reason="changed mind")
+            case "undo":
+                undo(shop, operation=last_operation(shop))
+            case "photo" if boards:
+                photo = NewPhoto(photo_bytes(), "front.png", "front")
+                add_photo(shop, code=Code(chance.choice(boards)), new=photo)
+            case "board":
+                add_cleared_board(shop)
+    except (Refused, NoRoom, BadValue):
+        pass  # the record does not allow it, which is as good an act as any

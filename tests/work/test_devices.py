@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from salvage.errors import BadValue, NoRoom, Refused
+from salvage.errors import Refused
 from salvage.ids import Code
 from salvage.store.journal import read_events, verify_chain
 from salvage.store.lookup import load_board, load_piece
 from salvage.work.check import run_checks
 from salvage.work.clashes import list_clashes, settle_clash
-from salvage.work.cutting import NewCut, record_cut, release, reserve
+from salvage.work.cutting import release, reserve
 from salvage.work.devices import (
     list_devices,
     merge_bundle,
@@ -29,8 +29,7 @@ from salvage.work.record import NewKeepOut, add_keep_outs
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, add_drop_off, circle_at, cut_circle
 from tests.faces.step import photo_bytes
-from tests.work.fleet import Fleet, record_of_shop
-from tests.work.stock import last_operation
+from tests.work.fleet import Fleet, do_something, record_of_shop
 
 
 @pytest.fixture
@@ -208,7 +207,7 @@ def test_any_order_of_exchange_comes_to_onerecord_of_shop(tmp_path: Path) -> Non
                 if chance.random() < 0.25:
                     fleet.hand(shop, other)
                 else:
-                    _do_something(shop, chance)
+                    do_something(shop, chance)
             fleet.exchange_all()
             records = fleet.records()
 
@@ -219,33 +218,3 @@ def test_any_order_of_exchange_comes_to_onerecord_of_shop(tmp_path: Path) -> Non
 
                 assert red <= {"devices do not stand against one another"}
                 assert bool(red) == any(not clash.settled for clash in list_clashes(one))
-
-
-def _do_something(shop: Workshop, chance: random.Random) -> None:
-    """One act of the job, as far as the record allows it."""
-    boards = [code for (code,) in shop.conn.execute("SELECT code FROM board ORDER BY code")]
-    pieces = [code for (code,) in shop.conn.execute("SELECT code FROM piece ORDER BY code")]
-    acts = ["cut", "cut", "reserve", "price", "sell", "return", "undo", "photo", "board"]
-    spot = circle_at(shop, chance.randrange(16, 104), chance.randrange(16, 64))
-    try:
-        match chance.choice(acts):
-            case "cut" if boards:
-                record_cut(shop, new=NewCut(Code(chance.choice(boards)), spot))
-            case "reserve" if boards:
-                reserve(shop, board=Code(chance.choice(boards)), spot=spot, for_whom="order 9")
-            case "price" if pieces:
-                codes = (Code(chance.choice(pieces)),)
-                set_price(shop, pieces=codes, price_minor=chance.randrange(100, 9000))
-            case "sell" if pieces:
-                sell(shop, piece=Code(chance.choice(pieces)), price_minor=1200)
-            case "return" if pieces:
-                take_back(shop, piece=Code(chance.choice(pieces)), reason="changed mind")
-            case "undo":
-                undo(shop, operation=last_operation(shop))
-            case "photo" if boards:
-                photo = NewPhoto(photo_bytes(), "front.png", "front")
-                add_photo(shop, code=Code(chance.choice(boards)), new=photo)
-            case "board":
-                add_cleared_board(shop)
-    except (Refused, NoRoom, BadValue):
-        pass  # the record does not allow it, which is as good an act as any
