@@ -240,6 +240,12 @@ def _device() -> CommandSet:
     return device.commands
 
 
+def _proof() -> CommandSet:
+    from salvage.cli import proof
+
+    return proof.commands
+
+
 def _recall() -> CommandSet:
     from salvage.cli import recall
 
@@ -322,6 +328,7 @@ ENTRIES = (
     Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
     Entry("journal", _KEEP, "The newest events of the whole workshop.", _journal),
     Entry("device", _KEEP, "Several devices of one workshop: hand over, merge, settle.", _device),
+    Entry("proof", _KEEP, "Sign how far the journal came; prove one piece.", _proof),
     Entry("undo", _KEEP, "Take an operation back; both stay on record.", _undo),
     Entry("correct", _KEEP, "Mend what was typed wrong; old and new stay on record.", _correct),
     Entry("stocktake", _KEEP, "What is on the shelves against the record.", _stocktake),

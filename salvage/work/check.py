@@ -10,9 +10,7 @@ from typing import TYPE_CHECKING
 from salvage.errors import SalvageError
 from salvage.records.region import region_of_text
 from salvage.records.things import Board, Cut, KeepOut
-from salvage.store.change import seal_of
 from salvage.store.connection import plain_errors
-from salvage.store.forget import forgotten_seals, seals_of_donor
 from salvage.store.journal import (
     count_events,
     read_events,
@@ -25,6 +23,7 @@ from salvage.store.projection import TABLES, replay
 from salvage.store.rows import select
 from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
+from salvage.work.check_proof import check_checkpoints, check_seals
 from salvage.work.clashes import find_clashes
 from salvage.work.mass import SCALES, account_mass, outweighed
 from salvage.work.workshop import Workshop
@@ -315,27 +314,6 @@ def _donor_of_piece(conn: sqlite3.Connection, piece: str) -> str:
     return str(donor)
 
 
-def _seals(shop: Workshop) -> tuple[Iterator[str], str]:
-    """Names and contacts against the salted hashes that the journal holds of them."""
-    rows = shop.conn.execute("SELECT seal, salt, value FROM private_field").fetchall()
-    kept = {seal for seal, _, _ in rows}
-    erased = forgotten_seals(shop.conn)
-    donors = shop.conn.execute("SELECT DISTINCT code FROM event_item WHERE code LIKE 'G%'")
-    sealed = {seal for (code,) in donors for seal in seals_of_donor(shop.conn, code)}
-
-    def faults() -> Iterator[str]:
-        for seal, salt, value in rows:
-            if seal_of(bytes.fromhex(salt), value) != seal:
-                yield f"the words behind the seal {seal[:12]}… are not those that were sealed"
-        for seal in sorted(kept & erased):
-            yield f"the words behind the seal {seal[:12]}… are of a donor who is forgotten"
-        for seal in sorted(sealed - kept - erased):
-            yield f"the words behind the seal {seal[:12]}… are gone, and nobody asked for it"
-
-    gone = f", {len(erased - kept)} erased on request" if erased else ""
-    return faults(), f"{len(rows)} kept{gone}"
-
-
 def _mass(shop: Workshop) -> tuple[Iterator[str], str]:
     account = account_mass(shop)
     found = account.sent_g + account.pieces_g + account.boards_g + account.dust_g
@@ -355,6 +333,7 @@ CHECKS: dict[str, Check] = {
     "the database is sound": _database,
     "the schema is as shipped, guards included": _schema,
     "the journal's chain verifies": _chain,
+    "signed checkpoints still hold": check_checkpoints,
     "the tables equal a rebuild from the journal": _projection,
     "areas add up and cuts are apart": _areas,
     "devices do not stand against one another": _clashes,
@@ -362,7 +341,7 @@ CHECKS: dict[str, Check] = {
     "every piece traces back to a donor": _lineage,
     "every photo and shape file is as it was": _files,
     "cards name donors only as they wished": _consent,
-    "names and contacts are as they were sealed": _seals,
+    "names and contacts are as they were sealed": check_seals,
     "mass is accounted for": _mass,
 }
 """All checks by the invariant that they check."""

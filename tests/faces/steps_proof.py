@@ -1,8 +1,8 @@
-"""A donor asks to be forgotten."""
+"""A donor asks to be forgotten, and the record is signed."""
 
 from __future__ import annotations
 
-from salvage.work import donors, forget
+from salvage.work import checkpoints, donors, forget, proof
 from salvage.work.workshop import Workshop
 from tests.faces.step import Memory, Step
 
@@ -12,4 +12,16 @@ def _forget(shop: Workshop, memory: Memory) -> None:
     forget.forget_donor(shop, donor=code, reason="asked by letter")
 
 
-STEPS = (Step("forget_donor", _forget, 'donor forget {donor} --reason "asked by letter" --yes'),)
+def _sign(shop: Workshop, memory: Memory) -> None:
+    checkpoints.sign_checkpoint(shop)
+
+
+def _prove(shop: Workshop, memory: Memory) -> None:
+    proof.prove_piece(shop, piece=memory["piece"])
+
+
+STEPS = (
+    Step("forget_donor", _forget, 'donor forget {donor} --reason "asked by letter" --yes'),
+    Step("sign_checkpoint", _sign, "proof sign"),
+    Step("prove_piece", _prove, "proof piece {piece} --out {out}/proof.json"),
+)

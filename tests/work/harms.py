@@ -8,6 +8,7 @@ from collections.abc import Callable
 from salvage.canonical import canonical_bytes
 from salvage.store.journal import FIRST_PREV, link
 from salvage.work.check import rebuild_tables
+from salvage.work.checkpoints import sign_checkpoint
 from salvage.work.workshop import Workshop
 
 
@@ -117,6 +118,17 @@ def _heavy_board(shop: Workshop) -> None:
                 body["data"] = {**body["data"], "weight_mg": 1000}  # type: ignore[dict-item]
 
     rechain(shop, change)
+
+
+def _cut_the_tail(shop: Workshop) -> None:
+    """All that came after the first sale is taken away; what is left is a whole journal."""
+    sign_checkpoint(shop)
+    (seq,) = shop.conn.execute("SELECT seq FROM event WHERE kind = 'piece.sold'").fetchone()
+    without_guards(
+        f"DELETE FROM event_item WHERE seq > {seq}", f"DELETE FROM event WHERE seq > {seq}"
+    )(shop)
+    rebuild_tables(shop)
+    shop.conn.execute("PRAGMA foreign_keys = ON")
 
 
 HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
@@ -240,6 +252,11 @@ HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
         sql("UPDATE private_field SET value = 'Ilva Brandt'"),
         "names and contacts are as they were sealed",
         "not those that were sealed",
+    ),
+    "the tail cut off": (
+        _cut_the_tail,
+        "signed checkpoints still hold",
+        "its tail was cut off",
     ),
     "a name gone": (
         sql("DELETE FROM private_field"),

@@ -78,6 +78,7 @@ def test_each_harm_turns_its_line_red(shop: Workshop, name: str) -> None:
         "a photo changed",
         "a card that names without consent",
         "a name exchanged",
+        "the tail cut off",
         "more out than in",
         "a guard taken off",
     ],

@@ -1,0 +1,208 @@
+"""
+The short proof of one piece: the events it rests on, shown to be in the signed journal.
+
+The whole chain between an old event and today's head would be needed to follow its hashes, with
+every text in it. So a checkpoint also signs the root of a Merkle tree over each chain's hashes
+(RFC 9162, section 2.1), and the proof holds, for each event, the few nodes on its way up to the
+root. An event that a buyer may not read is given by its hash alone: it can be seen that it is
+there, and the maker can open it to an inspector later.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from salvage.canonical import Json, canonical_bytes
+from salvage.ids import Code
+from salvage.records.events import Event
+from salvage.records.things import Donor
+from salvage.store.forget import seals_of_donor
+from salvage.store.journal import read_events_about, undone_ids
+from salvage.store.lookup import load_board, load_donor, load_drop_off, load_piece, read_private
+from salvage.store.merkle import leaf_hash, tree_paths
+from salvage.work.checkpoints import chain_hashes, sign_in
+from salvage.work.workshop import Workshop
+
+FORM = "salvage proof of a piece 1"
+"""What stands in a proof."""
+
+# What the proof of a piece rests on; prices, sales and customers are nobody else's business.
+_TOLD = (
+    "donor.added",
+    "donor.corrected",
+    "donor.naming_set",
+    "donor.forgotten",
+    "dropoff.logged",
+    "dropoff.corrected",
+    "board.recorded",
+    "board.outlined",
+    "board.lead_set",
+    "board.corrected",
+    "hazard.checked",
+    "cut.made",
+    "piece.staged",
+    "piece.weighed",
+    "card.printed",
+)
+
+# Texts that are typed for the workshop alone: an event that has one is not shown.
+_OWN = ("notes", "note", "why", "reason")
+
+_WORD = re.compile(r"\w{4,}")
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """
+    A piece's proof.
+
+    Args:
+        piece: The piece's code.
+        data: The file: canonical JSON.
+        shown: Number of events that can be read in it.
+        withheld: Number of those given by their hash alone.
+        heads: The checkpoint's heads, as on paper.
+    """
+
+    piece: Code
+    data: bytes
+    shown: int
+    withheld: int
+    heads: str
+
+
+def prove_piece(shop: Workshop, *, piece: Code, dry_run: bool = False) -> Proof:
+    """
+    The proof that a piece came from where its card says, for anybody to verify without us.
+
+    It is signed afresh; a device that has no key yet makes one.
+
+    Args:
+        shop: The open workshop.
+        piece: The piece's code.
+        dry_run: Do everything, then roll back and keep no key.
+
+    Raises:
+        NotFound: If there is no such piece.
+        StoreTrouble: If the journal's chain does not verify.
+        MissingTool: If the library that signs is not there.
+    """
+    load_piece(shop.conn, piece)
+    checkpoint = sign_in(shop, dry_run=dry_run)
+    counts = {chain.device: chain.count for chain in checkpoint.chains}
+    donor = _donor_of(shop.conn, piece)
+    events = [
+        one for one in _events_of(shop.conn, piece, donor.code) if one.n <= counts[one.device]
+    ]
+    withheld = {
+        event.id: why for event in events if (why := _why_withheld(shop.conn, donor, event))
+    }
+    paths = _paths(shop.conn, counts, events)
+    told: list[Json] = []
+    for event in events:
+        entry: dict[str, Json] = {
+            "device": event.device,
+            "n": event.n,
+            "hash": event.hash,
+            "path": [node.hex() for node in paths[event.id]],
+        }
+        if event.id in withheld:
+            told.append({**entry, "withheld": withheld[event.id]})
+        else:
+            told.append({**entry, "prev": event.prev, "body": _body(shop.conn, event)})
+    value: dict[str, Json] = {
+        "form": FORM,
+        "piece": piece,
+        "events": told,
+        "opened": _opened(shop.conn, donor),
+        "checkpoint": checkpoint.value,
+    }
+    shown = len(events) - len(withheld)
+    return Proof(piece, canonical_bytes(value), shown, len(withheld), checkpoint.short)
+
+
+def _donor_of(conn: sqlite3.Connection, piece: Code) -> Donor:
+    board = load_board(conn, load_piece(conn, piece).board)
+    return load_donor(conn, load_drop_off(conn, board.drop_off).donor)
+
+
+def _events_of(conn: sqlite3.Connection, piece: Code, donor: Code) -> list[Event]:
+    """From donor to piece, in order; what was taken back and other pieces are left out."""
+    found = load_piece(conn, piece)
+    board = load_board(conn, found.board)
+    gone = undone_ids(conn)
+    events: dict[str, Event] = {}
+    for code in (donor, board.drop_off, board.code, found.cut, piece):
+        for event in read_events_about(conn, code):
+            ours = event.about[0] == code or code in event.made
+            if event.kind in _TOLD and ours and event.id not in gone:
+                events[event.id] = event
+    return sorted(events.values(), key=lambda event: (event.clock, event.device))
+
+
+def _why_withheld(conn: sqlite3.Connection, donor: Donor, event: Event) -> str:
+    """Why a buyer may not read an event; empty where nothing speaks against it."""
+    if event.kind.startswith("donor.") and donor.naming == "anonymous":
+        return "the donor stays unnamed"
+    forgotten = conn.execute("SELECT 1 FROM forgotten WHERE donor = ?", (donor.code,)).fetchone()
+    if forgotten and event.kind.startswith(("donor.", "dropoff.")):
+        return "the donor wished to be forgotten"
+    texts = dict(_texts(event.data))
+    if texts.get("described_as", donor.described_as) != donor.described_as:
+        return "the donor wishes to be described otherwise now"
+    if any(texts.get(name) for name in _OWN):
+        return "it holds words that are the workshop's own"
+    sealed = (read_private(conn, seal) for seal in _closed_seals(conn, donor))
+    words = set(_WORD.findall(" ".join(sealed).casefold()))
+    words -= set(_WORD.findall(donor.described_as.casefold()))
+    if donor.naming == "named":
+        words -= set(_WORD.findall(read_private(conn, donor.name_seal).casefold()))
+    if words & set(_WORD.findall(" ".join(texts.values()).casefold())):
+        return "it holds a word of the donor's name or contact"
+    return ""
+
+
+def _texts(data: object) -> Iterator[tuple[str, str]]:
+    if isinstance(data, dict):
+        for name, value in data.items():
+            if isinstance(value, str):
+                yield name, value
+            else:
+                yield from _texts(value)
+
+
+def _closed_seals(conn: sqlite3.Connection, donor: Donor) -> tuple[str, ...]:
+    opened = donor.name_seal if donor.naming == "named" else None
+    return tuple(seal for seal in seals_of_donor(conn, donor.code) if seal != opened)
+
+
+def _paths(
+    conn: sqlite3.Connection, counts: dict[str, int], events: list[Event]
+) -> dict[str, list[bytes]]:
+    hashes = chain_hashes(conn)
+    found: dict[str, list[bytes]] = {}
+    for device, count in counts.items():
+        ours = [event for event in events if event.device == device]
+        leaves = [leaf_hash(bytes.fromhex(one)) for one in hashes[device][:count]]
+        paths = tree_paths(leaves, [event.n - 1 for event in ours])
+        found |= {event.id: path for event, path in zip(ours, paths, strict=True)}
+    return found
+
+
+def _body(conn: sqlite3.Connection, event: Event) -> str:
+    """The event's own bytes, never written anew."""
+    (body,) = conn.execute("SELECT body FROM event WHERE id = ?", (event.id,)).fetchone()
+    return str(body)
+
+
+def _opened(conn: sqlite3.Connection, donor: Donor) -> list[Json]:
+    """The name behind its seal, where the donor agreed to be named."""
+    if donor.naming != "named":
+        return []
+    row = conn.execute(
+        "SELECT seal, salt, value FROM private_field WHERE seal = ?", (donor.name_seal,)
+    ).fetchone()
+    return [dict(zip(("seal", "salt", "value"), row, strict=True))] if row else []
