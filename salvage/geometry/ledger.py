@@ -209,6 +209,24 @@ def account(outline: Region, taken: Sequence[Taken], rules: Rules) -> Ledger:
     )
 
 
+def usable_area_mm2(outline: Region, taken: Sequence[Taken], rules: Rules) -> float:
+    """
+    The usable area alone, in a fraction of the time that the whole ledger takes.
+
+    Args:
+        outline: The board's true edge with its holes.
+        taken: Cuts, keep-outs and reservations, in any order.
+        rules: Tool, wall and smallest shape.
+
+    >>> from salvage.geometry.outline import rectangle
+    >>> usable_area_mm2(rectangle(100, 50), [], Rules(tool_mm=2, wall_mm=1, least_mm=0))
+    5000.0
+    """
+    claims = _claims(taken, rules).values()
+    free = subtract(to_polygon(outline), unite(claims)) if taken else to_polygon(outline)
+    return float(open_by(free, rules.least_mm).area)
+
+
 def _claims(taken: Sequence[Taken], rules: Rules) -> dict[str, MultiPolygon]:
     """What each layer would take if it stood alone, in order of priority."""
     by_kerf: dict[int, list[Polygon]] = defaultdict(list)

@@ -33,7 +33,11 @@ def polygon_parts(geometry: BaseGeometry) -> list[Polygon]:
     """The polygons of any geometry, in its order; points, lines and empty parts are left out."""
     import shapely
 
-    parts = shapely.get_parts(shapely.get_parts(geometry))
+    if geometry.geom_type == "Polygon":
+        return [] if geometry.is_empty else [geometry]  # type: ignore[list-item]
+    parts = shapely.get_parts(geometry)
+    if geometry.geom_type == "GeometryCollection":
+        parts = shapely.get_parts(parts)
     return [part for part in parts if part.geom_type == "Polygon" and not part.is_empty]
 
 

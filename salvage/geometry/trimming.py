@@ -124,8 +124,12 @@ def trim(board: Remaining, item: Taken) -> Remaining:
     touched, free = _split(board.free, claim.bounds)
     taken = board.taken_mm2
     for part in touched:
-        taken += intersect(part, claim).area
-        free += polygon_parts(subtract(part, claim))
+        common = part.intersection(claim).area
+        if common == 0:
+            free.append(part)
+            continue
+        taken += common
+        free += polygon_parts(part.difference(claim))
     least = board.rules.least_mm
     window = _widened(claim.bounds, least + _SEAM_MM)
     around = _widened(window, least + _SEAM_MM)
@@ -133,7 +137,7 @@ def trim(board: Remaining, item: Taken) -> Remaining:
     near, usable = _split(board.usable, window)
     for part in near:
         lost = subtract(_clip([part], window), opened)
-        usable += polygon_parts(subtract(part, lost))
+        usable += [part] if lost.is_empty else polygon_parts(part.difference(lost))
     return Remaining(board.rules, board.outline_mm2, taken, tuple(free), tuple(usable))
 
 
@@ -151,12 +155,17 @@ def _split(parts: Sequence[Polygon], box: Box) -> tuple[list[Polygon], list[Poly
 
 
 def _clip(parts: Sequence[Polygon], box: Box) -> MultiPolygon:
+    """What of the parts lies in a box; those that lie in it as a whole are taken as they are."""
     import shapely
     from shapely import MultiPolygon
 
     frame = shapely.box(*box)
-    near = _split(parts, box)[0]
-    return MultiPolygon([piece for part in near for piece in polygon_parts(intersect(part, frame))])
+    pieces: list[Polygon] = []
+    for part in _split(parts, box)[0]:
+        left, bottom, right, top = part.bounds
+        within = box[0] < left and box[1] < bottom and right < box[2] and top < box[3]
+        pieces += [part] if within else polygon_parts(part.intersection(frame))
+    return MultiPolygon(pieces)
 
 
 def _widened(box: Box, by_mm: float) -> Box:

@@ -99,20 +99,20 @@ def usable_with(
         more: What is about to be taken.
         without: Number of a keep-out or code of a reservation that does not count any more.
     """
-    from salvage.geometry.ledger import account
+    from salvage.geometry.ledger import usable_area_mm2
 
     outline = board_outline(board)
     if outline is None:
         return 0
     taken = (*read_taken(conn, board.code, without=without), *more)
-    return to_um2(account(outline, taken, cut_rules(read_settings(conn))).usable_mm2)
+    return to_um2(usable_area_mm2(outline, taken, cut_rules(read_settings(conn))))
 
 
 def usable_fresh(conn: sqlite3.Connection, outline: Region) -> int:
     """Usable area of an outline of which nothing is taken, in square micrometres."""
-    from salvage.geometry.ledger import account
+    from salvage.geometry.ledger import usable_area_mm2
 
-    return to_um2(account(outline, (), cut_rules(read_settings(conn))).usable_mm2)
+    return to_um2(usable_area_mm2(outline, (), cut_rules(read_settings(conn))))
 
 
 def to_um2(mm2: float) -> int:
