@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -72,7 +73,7 @@ def compare(
     photos = _read_photos(session, photo, second)
     with session.open() as shop:
         board = read_code(shop, text=code, kinds="B")
-        found = _find(session, shop, board, photos, mat)
+        found = _name_as_typed(_find(session, shop, board, photos, mat), photo, second)
         way = _choose(session, shop, found, turn)
         path = _draw(session, shop, found, way, picture, force=force) if picture else ""
         done = _take_up(session, shop, found, way) if record else None
@@ -107,6 +108,25 @@ def _find(
     except SalvageError as error:
         show_refusal(session, error)
         raise
+
+
+def _name_as_typed(found: AfterCut, photo: str, second: str) -> AfterCut:
+    """The same, with the photos in the commands that mend named as the maker typed them."""
+    import shlex
+
+    photos = shlex.quote(photo) + (f" --second {shlex.quote(second)}" if second else "")
+
+    def mend(one: Difference, way: Way) -> Difference:
+        if one.kind != "gone":
+            return one
+        turn = f" --turn {way.turn}" if len(found.ways) > 1 else ""
+        return replace(one, mend=f"compare {found.board.code} {photos}{turn} --record")
+
+    ways = (
+        replace(way, differences=tuple(mend(one, way) for one in way.differences))
+        for way in found.ways
+    )
+    return replace(found, ways=tuple(ways))
 
 
 def _choose(session: Session, shop: Workshop, found: AfterCut, turn: int | None) -> Way:

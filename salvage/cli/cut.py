@@ -20,7 +20,7 @@ from salvage.cli.options import (
 from salvage.cli.options import Side as SideOption
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import show_change
+from salvage.cli.show import show_change, warn
 from salvage.units import format_area, format_mm
 
 if TYPE_CHECKING:
@@ -66,18 +66,22 @@ def cut(
 
     The place is checked exactly: outline, earlier cuts with kerf and wall, keep-outs, reservations.
     A held board is refused. Angles turn counter-clockwise; from the back the shape is mirrored, so
-    that it comes out as drawn.
+    that it comes out as drawn. A shape that the bit cannot cut as drawn is cut with a warning.
     """
     from salvage.cli.spot import TypedSpot
     from salvage.work.cutting import record_cut
+    from salvage.work.shape_check import cutting_caution
 
     session = session_of(context)
     typed = TypedSpot(shape, svg, width, height, at, angle, side)
     with session.open() as shop:
         new = _read(session, shop, context.params, typed)
+        caution = cutting_caution(shop.settings, new.spot, new.tool)
         view = record_cut(shop, new=new, dry_run=session.dry_run)
         if session.dry_run and not session.form:
             _preview(session, shop, new)
+    if caution:
+        warn(session, caution)
     _tell(session, view, new.spot)
 
 

@@ -42,6 +42,9 @@ def reserve(
     width: ShapeWidth = "",
     height: ShapeHeight = "",
     for_whom: Annotated[str, typer.Option("--for", metavar="TEXT", help="Order or person.")] = "",
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Even if the bit cannot cut the shape as drawn.")
+    ] = False,
 ) -> None:
     """Hold a place on a board; the board may still be held, the cut may not."""
     from salvage.cli.spot import TypedSpot, read_spot
@@ -54,7 +57,12 @@ def reserve(
         found = read_code(shop, text=code, kinds="B")
         spot = read_spot(session, shop, typed)
         held = cutting.reserve(
-            shop, board=found, spot=spot, for_whom=for_whom, dry_run=session.dry_run
+            shop,
+            board=found,
+            spot=spot,
+            for_whom=for_whom,
+            anyway=anyway,
+            dry_run=session.dry_run,
         )
     where = cutting.describe_spot(spot)
     show_change(

@@ -9,9 +9,10 @@ from salvage.ids import Code
 from salvage.store.journal import read_events_about
 from salvage.store.lookup import load_reservation
 from salvage.work.bench_words import Deed, Done
-from salvage.work.cutting import NewCut, record_cut, spot_of_reservation, usual_kerf_mm
+from salvage.work.cutting import record_cut
 from salvage.work.history import undo
 from salvage.work.pieces import sell, set_stage, take_back
+from salvage.work.place_cutting import cut_of_place
 from salvage.work.record import move_board
 from salvage.work.workshop import Workshop
 
@@ -42,12 +43,10 @@ def _cut(shop: Workshop, deed: Deed, dry_run: bool) -> Done:
     if held.state != "held":
         raise Refused(f"{held.code} is {held.state} already", hint=f"scan {deed.code} again")
     spoilt = deed.verb == "spoil"
-    new = NewCut(
-        deed.code,
-        spot_of_reservation(held),
+    new = cut_of_place(
+        shop.conn,
+        held,
         outcome="scrap" if spoilt else "piece",
-        kerf_mm=usual_kerf_mm(shop, "router"),
-        reservation=held.code,
         reason=f"spoilt {_AT_BENCH}" if spoilt else "",
     )
     view = record_cut(shop, new=new, dry_run=dry_run)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from salvage.errors import BadOutline, BadValue, Held, NoRoom, Refused
 from salvage.ids import Code
@@ -18,12 +17,10 @@ from salvage.units import from_um
 from salvage.work.area import board_outline, read_taken, usable_with
 from salvage.work.board_rules import check_reservable
 from salvage.work.cut_spot import Spot, describe_spot, spot_of_reservation
+from salvage.work.library import check_cuttable
 from salvage.work.settings import read_settings
 from salvage.work.verdict import find_obstacles
 from salvage.work.workshop import Workshop
-
-if TYPE_CHECKING:
-    pass
 
 __all__ = [
     "ONE_BOARD",
@@ -257,7 +254,13 @@ def usual_kerf_mm(shop: Workshop, tool: str) -> float:
 
 
 def reserve(
-    shop: Workshop, *, board: Code, spot: Spot, for_whom: str, dry_run: bool = False
+    shop: Workshop,
+    *,
+    board: Code,
+    spot: Spot,
+    for_whom: str,
+    anyway: bool = False,
+    dry_run: bool = False,
 ) -> Reservation:
     """
     Hold a place on a board for somebody.
@@ -267,6 +270,7 @@ def reserve(
         board: The board's code; it may still be held, the cut may not.
         spot: Where.
         for_whom: Order or person, in words.
+        anyway: Hold it although the bit cannot cut the shape as drawn.
         dry_run: Do everything, then roll back.
 
     Raises:
@@ -274,9 +278,12 @@ def reserve(
         Held: If the board is recalled or retired.
         NoRoom: If the shape overlaps something or leaves the board.
         BadValue: If it is not said for whom.
+        Refused: If the workshop's bit cannot cut the shape as it is drawn.
     """
     if not for_whom.strip():
         raise BadValue("say for whom", field="--for")
+    if not anyway:
+        check_cuttable(shop, spot.shape)
 
     return shop.commit(
         "reserve",

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
 from salvage.errors import BadValue, Held, ManyMistakes, NotFound, SalvageError
 from salvage.ids import Code
 from salvage.records.things import Plan, Reservation
 from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_plan
-from salvage.units import from_um
-from salvage.work.cutting import CutView, NewCut, append_cut, check_clear, spot_of_reservation
+from salvage.work.cutting import CutView, NewCut, append_cut, check_clear
+from salvage.work.place_cutting import cut_of_place
 from salvage.work.plans import check_holding, held_by
 from salvage.work.workshop import Workshop
 
@@ -83,10 +83,7 @@ def cut_plan(
         places = _chosen(plan, check_holding(change.conn, plan), came)
         _check_boards(change, places)
         found = load_plan(change.conn, plan)
-        hashes = dict(
-            change.conn.execute("SELECT n, shape_sha256 FROM plan_line WHERE plan = ?", (plan,))
-        )
-        cuts = tuple(append_cut(change, _new_cut(found, place, hashes, came)) for place in places)
+        cuts = tuple(append_cut(change, _new_cut(change, place, came)) for place in places)
         return PlanCut(found, cuts, held_by(change.conn, plan))
 
     return shop.commit("cut plan", steps, dry_run=dry_run)
@@ -146,18 +143,7 @@ def _check_boards(change: Change, places: Sequence[Reservation]) -> None:
         raise ManyMistakes(mistakes)
 
 
-def _new_cut(
-    plan: Plan, place: Reservation, hashes: Mapping[int, str], came: WhatCameOut
-) -> NewCut:
-    spot = spot_of_reservation(place)
-    shape = replace(spot.shape, sha256=hashes.get(place.line, ""))
+def _new_cut(change: Change, place: Reservation, came: WhatCameOut) -> NewCut:
     is_scrap = place.code in came.scrap
-    return NewCut(
-        place.board,
-        replace(spot, shape=shape),
-        outcome="scrap" if is_scrap else "piece",
-        tool=plan.tool,
-        kerf_mm=from_um(plan.kerf_um),
-        reservation=place.code,
-        reason=came.reason if is_scrap else "",
-    )
+    outcome, reason = ("scrap", came.reason) if is_scrap else ("piece", "")
+    return cut_of_place(change.conn, place, outcome=outcome, reason=reason)

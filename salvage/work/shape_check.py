@@ -14,6 +14,7 @@ from salvage.work.workshop import Workshop
 if TYPE_CHECKING:
     from salvage.geometry.shape_facts import ShapeFacts
     from salvage.geometry.symmetry import Symmetry
+    from salvage.work.cut_spot import Spot
 
 # Rounded up by so much, a scaled shape is on the safe side of its own rounding.
 _SPARE = 1.02
@@ -104,6 +105,29 @@ def check_region_cuttable(settings: Settings, name: str, region: Region) -> None
     raise Refused(
         f"a {report.tool_mm:g} mm bit cannot cut '{name}' as drawn: {told}{more}",
         hint=f"{report.mend}; --anyway goes on all the same",
+    )
+
+
+def cutting_caution(settings: Settings, spot: Spot, tool: str) -> str:
+    """
+    What to know before a shape is cut that the workshop's bit cannot cut as it is drawn.
+
+    Args:
+        settings: The workshop's settings.
+        spot: What is cut, and where.
+        tool: Only a router has a bit.
+
+    Returns:
+        One line with the mend; empty if all is well.
+    """
+    if tool != "router":
+        return ""
+    report = report_shape(settings, spot.shape.region)
+    if report.facts.cuttable:
+        return ""
+    return (
+        f"a {report.tool_mm:g} mm bit cannot cut '{spot.shape.name}' as drawn:"
+        f" {'; '.join(report.losses[:_MOST_TOLD])}; {report.mend}"
     )
 
 

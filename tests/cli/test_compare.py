@@ -52,6 +52,16 @@ def test_differences_are_told_drawn_and_recorded(desk: Desk) -> None:
     assert "photo and record agree" in again.out
 
 
+def test_the_mend_names_the_photo_as_it_was_typed(desk: Desk) -> None:
+    """A photo in a folder with a blank in its name: the command can be pasted as it stands."""
+    board = measured(desk)
+    (desk.folder / "from phone").mkdir()
+    (desk.folder / "from phone" / "after.jpg").write_bytes(after_photo(PLAIN))
+    told = desk.run(f"compare {board} 'from phone/after.jpg'")
+
+    assert f"salvage compare {board} 'from phone/after.jpg' --record" in told.out
+
+
 def test_another_board_is_refused(desk: Desk) -> None:
     """One line names the deviation; no picture is written."""
     board = measured(desk)

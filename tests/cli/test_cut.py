@@ -178,3 +178,33 @@ def test_a_shape_that_is_replaced_is_told(tmp_path: Path) -> None:
     assert "40 mm x 40 mm, 1 600 mm², in the library" in second.out
     assert "replaces the one of 30 mm x 30 mm, 900 mm²" in second.out
     assert (record["width_mm"], record["replaces"]["width_mm"]) == (40.0, 30.0)
+
+
+def test_a_shape_too_fine_for_the_bit_is_not_held_unless_told(tmp_path: Path) -> None:
+    """The refusal names the place and the mend; --anyway goes on."""
+    desk = Desk(tmp_path)
+    code = add_cleared_board(desk)
+    desk.do(f"shape add tern {TERN}")
+    desk.do("setup tool-mm=4")
+    line = f"reserve {code} --shape tern --at 60,40 --for 'order 12'"
+    refused = desk.run(line)
+    told = desk.do(f"{line} --anyway")
+
+    assert refused.code == 1
+    assert "a 4 mm bit cannot cut 'tern' as drawn" in refused.err
+    assert "wide" in refused.err
+    assert "--anyway" in refused.err
+    assert "held on" in told.out
+
+
+def test_cutting_a_shape_too_fine_for_the_bit_warns(tmp_path: Path) -> None:
+    """It is cut all the same, since it may lie on the bench already; shears have no bit."""
+    desk = Desk(tmp_path)
+    code = add_cleared_board(desk)
+    desk.do(f"shape add tern {TERN}")
+    desk.do("setup tool-mm=4")
+    sheared = desk.do(f"cut {code} --shape tern --at 60,40 --tool shears --dry-run")
+    told = desk.do(f"cut {code} --shape tern --at 60,40")
+
+    assert "bit cannot" not in sheared.err
+    assert "a 4 mm bit cannot cut 'tern' as drawn" in " ".join(told.err.split())
