@@ -263,7 +263,7 @@ def list_clashes(context: typer.Context) -> None:
 
 @commands.command(
     "settle",
-    example='salvage device settle PC0001T-SOLD --how "second buyer was paid back"',
+    example='salvage device settle PC0001D-SOLD --how "second buyer was paid back"',
     changes=True,
 )
 def settle(

@@ -196,7 +196,7 @@ def test_a_recall_reaches_what_was_made_meanwhile(two: Fleet) -> None:
             sell(shop, piece=piece.code, price_minor=100)
 
 
-def test_any_order_of_exchange_comes_to_onerecord_of_shop(tmp_path: Path) -> None:
+def test_any_order_of_exchange_comes_to_one_record(tmp_path: Path) -> None:
     """Three devices work and meet as chance will have it; in the end all have the same record."""
     for seed in range(3):
         with ExitStack() as stack:

@@ -9,6 +9,7 @@ import pytest
 from salvage.errors import ManyMistakes, Refused
 from salvage.ids import LETTERS
 from salvage.work.history import undo
+from salvage.work.printers import describe_printer
 from salvage.work.settings import SETTING_NAMES, Settings, show_settings
 from salvage.work.setup import change_settings
 from salvage.work.workshop import Workshop
@@ -30,11 +31,13 @@ TYPED = {
     "least-mm": "8",
     "hold-days": "45 days",
     "fonts-folder": f" {FONTS} ",
+    "printer": "office laser",
 }
 
 
 def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
     """What was typed comes back tidy, lengths in whole micrometres; none is forgotten here."""
+    describe_printer(empty_shop, name="office laser", dpi=600)
     settings = change_settings(empty_shop, typed=TYPED)
 
     assert set(TYPED) == set(SETTING_NAMES)
@@ -53,11 +56,13 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         least_um=8000,
         hold_days=45,
         fonts_folder=str(FONTS),
+        printer="office laser",
     )
 
 
 def test_what_is_shown_can_be_typed_again(empty_shop: Workshop) -> None:
     """The list of settings is itself good input."""
+    describe_printer(empty_shop, name="office laser", dpi=600)
     settings = change_settings(empty_shop, typed=TYPED)
     shown = show_settings(settings)
 
