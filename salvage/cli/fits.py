@@ -117,8 +117,6 @@ def _check_together(given: Mapping[str, object]) -> None:
 
     if given["together"] and not given["board"]:
         raise Misuse("--together asks about one board; name it with --board")
-    if given["together"] and given["angles"]:
-        raise Misuse("--together turns the shape as it likes; leave --angles out")
     chosen = [flag for flag, name in _FILTERS.items() if given[name]]
     if given["board"] and chosen:
         raise Misuse(f"--board names the board; leave {', '.join(chosen)} out")

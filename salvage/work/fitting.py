@@ -16,6 +16,7 @@ from salvage.units import from_um, to_um
 from salvage.work.area import board_outline, read_taken
 from salvage.work.finest import Faces, faces_of
 from salvage.work.library import ChosenShape
+from salvage.work.parting import is_parted
 from salvage.work.shearing import is_crossed, shear_board, shear_ground
 from salvage.work.verdict import find_obstacles
 from salvage.work.workshop import Workshop
@@ -99,7 +100,7 @@ class BoardFit:
         spots: Where it fits, best first.
         reason: How that was decided; may be empty.
         together: Places that go on the board beside one another, as many as were found; empty where
-            that was not asked, and where only some angles are allowed.
+            that was not asked.
         richness: Traces under each of *spots*, mm for each mm2, as the photo hints; None where no
             photo tells.
     """
@@ -178,7 +179,10 @@ def _sheared(shop: Workshop, board: Board, wish: Wish, *, most: int) -> BoardFit
             f"{board.code} has no outline yet", hint=f"salvage board outline {board.code} …"
         )
     if is_crossed(shop, board):
-        return BoardFit(board, "no", (), "a cut from edge to edge would cross a place that is held")
+        crossed = "a cut from edge to edge would cross a place that is held"
+        if is_parted(shop.conn, board.code):
+            crossed = "shears have parted it already: no cut runs from edge to edge"
+        return BoardFit(board, "no", (), crossed)
     demand = Demand(wish.shape.name, wish.shape.region, most or None)
     ground = shear_ground(shop, board)
     pieces, cuts = shear_board(board, ground, [demand], patience=Patience(0, lambda: 0.0))
@@ -190,16 +194,15 @@ def _sheared(shop: Workshop, board: Board, wish: Wish, *, most: int) -> BoardFit
 
 
 def _together(wish: Wish, ground: Ground) -> tuple[Spot, ...]:
-    """Places beside one another; none where angles are fixed, since the count turns freely."""
+    """Places beside one another, at the angles allowed."""
     from salvage.geometry.filling import count_fits
 
-    if wish.angles_mdeg:
-        return ()
     return count_fits(
         wish.shape.region,
         ground,
         kerf_mm=wish.kerf_mm,
         clearance_mm=wish.clearance_mm,
+        angles_mdeg=wish.angles_mdeg or None,
         mirrored_allowed=wish.either_face,
     )
 

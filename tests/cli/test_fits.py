@@ -123,7 +123,6 @@ def test_ranges_are_told_in_plain_numbers(tmp_path: Path) -> None:
     ("more", "says"),
     [
         ("--together", "--board"),
-        ("--together --board {board} --angles 0", "--angles"),
         ("--board {board} --cleared --type backplane", "leave --cleared, --type out"),
     ],
 )
