@@ -21,12 +21,15 @@ import cv2
 import numpy as np
 from shapely import Polygon, union_all
 
+from salvage.geometry.filling import count_fits
 from salvage.geometry.fit import FitAnswer, fit
 from salvage.geometry.ground import COARSE_MM, Ground
 from salvage.geometry.outline import scale_to, to_polygon
 from salvage.geometry.placing import Placement, place
+from salvage.geometry.preference import Whole
 from salvage.geometry.probes import probe_shape
 from salvage.geometry.spot import with_room
+from salvage.geometry.spots import find_spots
 from salvage.records.region import Region
 from tests.benchmarks.boards import KERF_MM, SHAPES, MadeBoard, make_board
 from tests.benchmarks.correlation import correlate, is_clear
@@ -213,6 +216,33 @@ def baselines(pairs: list[Pair], *, most: int) -> dict[str, dict[str, float]]:
     return result
 
 
+def one_board(seed: int) -> dict[str, float]:
+    """What a maker waits for who asks about one fresh 305 x 244 mm board, the slowest shape."""
+    ground = next(
+        board.ground()
+        for board in (make_board(seed * 1_000_000 + 2 * n) for n in range(1000))
+        if board.outline.size_mm == (305.0, 244.0)
+    )
+    fit_ms, spots_ms, count_ms = [], [], []
+    for shape in SHAPES.values():
+        fit_ms.append(ask(shape, ground, clearance_mm=CLEARANCE_MM)[1])
+        begun = time.process_time()
+        find_spots(shape, ground, clearance_mm=CLEARANCE_MM, most=5, prefer=Whole(KERF_MM))
+        spots_ms.append((time.process_time() - begun) * 1000)
+        begun = time.process_time()
+        count_fits(shape, ground, kerf_mm=KERF_MM, clearance_mm=CLEARANCE_MM, mirrored_allowed=True)
+        count_ms.append((time.process_time() - begun) * 1000)
+    together = np.array([fit_ms, spots_ms, count_ms]).sum(axis=0)
+    return {
+        "shapes": len(SHAPES),
+        "fit_ms_max": round(max(fit_ms), 1),
+        "spots_ms_max": round(max(spots_ms), 1),
+        "count_ms_max": round(max(count_ms), 1),
+        "all_three_ms_median": round(float(np.median(together)), 1),
+        "all_three_ms_max": round(float(together.max()), 1),
+    }
+
+
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -237,6 +267,7 @@ def main() -> None:
     near = near_pairs(max(1, chosen.pairs // 10), chosen.seed)
     note("near_the_limit", summary(near))
     note("planted", planted(max(1, chosen.pairs // 10), chosen.seed))
+    note("one_board", one_board(chosen.seed))
     note("trade_judged", judge(pairs, exhaustive=chosen.exhaustive))
     note("near_the_limit_judged", judge(near, exhaustive=chosen.exhaustive))
     note("baselines", baselines(pairs, most=chosen.baseline_pairs))
