@@ -11,6 +11,7 @@ from salvage.records.region import Region, region_of_text
 from salvage.records.things import Board, Cut, KeepOut, Reservation
 from salvage.store.rows import select
 from salvage.units import from_um
+from salvage.work.parting import lines_as_taken, read_lines
 from salvage.work.settings import Settings, read_settings
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ def read_taken(
 ) -> tuple[Taken, ...]:
     """
     Everything that takes material on a board: cuts, keep-outs that stand, held reservations.
+
+    The straight cuts of hand shears are among the keep-outs, so that nothing usable spans one.
 
     Args:
         conn: Open connection.
@@ -68,6 +71,7 @@ def read_taken(
             for r in held
             if r.code != without and r.code not in freed
         ),
+        *lines_as_taken(read_lines(conn, board, without=without, freed=freed)),
     )
 
 

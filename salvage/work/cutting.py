@@ -18,6 +18,7 @@ from salvage.work.area import board_outline, read_taken, usable_with
 from salvage.work.board_rules import check_reservable
 from salvage.work.cut_spot import Spot, describe_spot, spot_of_reservation
 from salvage.work.library import check_cuttable
+from salvage.work.parting import check_not_across, lines_as_taken, read_lines
 from salvage.work.settings import read_settings
 from salvage.work.verdict import find_obstacles
 from salvage.work.workshop import Workshop
@@ -126,6 +127,7 @@ def check_room(
             "the shape " + "; ".join(say(conflict) for conflict in conflicts),
             hint=f"move it; {board.code} reaches from 0,0 to {width:g},{height:g} mm",
         )
+    check_not_across(conn, board.code, region, freed=ignore)
 
 
 def record_cut(shop: Workshop, *, new: NewCut, dry_run: bool = False) -> CutView:
@@ -233,7 +235,9 @@ def _usable_after(conn: sqlite3.Connection, board: Board, new: NewCut, region: R
     from salvage.geometry.ledger import Taken
 
     cut = Taken("cut", "this cut", region, round(new.kerf_mm * 1000))
-    return usable_with(conn, board, cut, without=new.reservation or "")
+    plan = load_reservation(conn, new.reservation).plan if new.reservation else ""
+    lines = lines_as_taken(read_lines(conn, board.code, plan=plan)) if plan else ()
+    return usable_with(conn, board, cut, *lines, without=new.reservation or "")
 
 
 def usual_kerf_mm(shop: Workshop, tool: str) -> float:
@@ -329,7 +333,8 @@ def append_reservation(
     kerf_mm = seat.kerf_mm if seat else from_um(read_settings(change.conn).kerf_um)
     check_room(change.conn, found, region, kerf_mm=kerf_mm)
     code = change.new_code("R")
-    usable = usable_with(change.conn, found, Taken("reservation", code, region, 0))
+    lines = lines_as_taken(read_lines(change.conn, board, plan=seat.plan)) if seat else ()
+    usable = usable_with(change.conn, found, Taken("reservation", code, region, 0), *lines)
     change.append(
         "reservation.made",
         (code, board, seat.plan) if seat else (code, board),

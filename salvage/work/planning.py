@@ -287,8 +287,9 @@ def _check_found(plan: Code, found: Found) -> None:
 
 
 def _old_shears(view: PlanView, kept: Sequence[Reservation]) -> list[Json]:
-    """The straight cuts of the boards whose places stay."""
-    staying = {place.board for place in kept}
+    """The straight cuts of the boards whose places stay, or that were cut already."""
+    cut = (place for place in view.places if place.state == "cut")
+    staying = {place.board for place in (*kept, *cut)}
     return [
         {
             "board": cut.board,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from salvage.ids import Code
 from salvage.records.things import Board
 from salvage.work.area import board_outline, cut_rules, read_taken
+from salvage.work.parting import is_parted
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -82,8 +83,8 @@ def shear_board(
 
 
 def is_crossed(shop: Workshop, board: Board, *, freed: Collection[Code] = ()) -> bool:
-    """Whether places are held on a board that a cut from edge to edge would cross."""
+    """Whether places are held on a board, or it lies in panels already, so no cut runs across."""
     rows = shop.conn.execute(
         "SELECT code FROM reservation WHERE board = ? AND state = 'held'", (board.code,)
     )
-    return any(code not in freed for (code,) in rows)
+    return is_parted(shop.conn, board.code) or any(code not in freed for (code,) in rows)
