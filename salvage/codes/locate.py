@@ -28,6 +28,7 @@ _MOST_PLACES = 40
 _CALM = 0.75  # of the rim; words beside a symbol take some of it
 _VERY_CALM = 0.85
 _MANY_CHANGES = 16.0  # code 128 of ours has some 50, of which half show at this coarseness
+_LEAST_BARS_SHAPE = 0.12  # height to width of bars; ours have 0.18, rulers are longer
 _RIM = 5  # cells around it, of which the rim is judged
 _PROBE = 48  # cells along a side of the straightened patch that is judged
 
@@ -56,13 +57,18 @@ class Patch:
             and high <= 16.0
             and high <= 1.6 * low
             and self.calm >= _CALM
-            and _is_squarish(self.corners_px)
+            and is_squarish(self.corners_px, least=0.4)
         )
 
     @property
     def is_surely_bars(self) -> bool:
         """Whether it looks so much like bars with their quiet zone that an unread one is told."""
-        return self.is_bars and self.calm >= _VERY_CALM and max(self.changes) >= _MANY_CHANGES
+        return (
+            self.is_bars
+            and self.calm >= _VERY_CALM
+            and max(self.changes) >= _MANY_CHANGES
+            and is_squarish(self.corners_px, least=_LEAST_BARS_SHAPE)
+        )
 
     @property
     def is_bars(self) -> bool:
@@ -229,8 +235,14 @@ def _judge(pixels: Pixels, corners: npt.NDArray[np.float32]) -> tuple[tuple[floa
     return (across, down), max(share, 1 - share)
 
 
-def _is_squarish(corners_px: Corners) -> bool:
+def is_squarish(corners_px: Corners, *, least: float) -> bool:
+    """
+    Whether the short side of a patch is at least such a share of the long one.
+
+    >>> is_squarish(((0, 0), (8, 0), (8, 4), (0, 4)), least=0.6)
+    False
+    """
     (x1, y1), (x2, y2), (x3, y3) = corners_px[:3]
     across = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
     down = ((x3 - x2) ** 2 + (y3 - y2) ** 2) ** 0.5
-    return bool(min(across, down) >= 0.4 * max(across, down) > 0)
+    return bool(min(across, down) >= least * max(across, down) > 0)

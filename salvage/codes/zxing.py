@@ -16,6 +16,8 @@ ALL_FORMATS = "QRCode|DataMatrix|Code128|MicroQRCode"
 
 BARS = "Code128"
 
+FOREIGN_BARS = "EAN13|EAN8|UPCA|UPCE|ITF|Code39|Code93|Codabar"
+
 _NAMES = {"QRCode": "QR", "MicroQRCode": "Micro QR", "DataMatrix": "Data Matrix"}
 _NAMES |= {"Code128": "Code 128"}
 
@@ -56,6 +58,14 @@ def see_with_zxing(
         elif barcode.format.name in ("QRCode", "DataMatrix"):
             broken.append(corners)
     return readings, broken
+
+
+def is_foreign_bars(pixels: npt.NDArray[np.uint8]) -> bool:
+    """Whether an upright gray picture shows bars of another kind than ours."""
+    import zxingcpp
+
+    formats = zxingcpp.barcode_formats_from_str(FOREIGN_BARS)
+    return bool(zxingcpp.read_barcodes(pixels, formats=formats))
 
 
 def _corners(place: Any) -> Corners:  # its class has no public name
