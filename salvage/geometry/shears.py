@@ -4,7 +4,8 @@ Layouts for hand shears: straight cuts from edge to edge, and no kerf.
 Each cut runs right across the panel that is in the hand and makes two of it. Every piece comes out
 within a rectangle of its own, turned by right angles; the rest of its outline is sawn or filed
 later. Rectangles may share a cut. A piece lies on the ground; its rectangle may reach over what is
-no ground, such as a hole's margin. Lengths are millimetres.
+no ground, such as a hole's margin, but no cut runs through what is to be spared. Lengths are
+millimetres.
 """
 
 from __future__ import annotations
@@ -29,6 +30,8 @@ _RIGHT_ANGLES = (0, 90_000, 180_000, 270_000)
 # Where a panel's corner is no ground, a piece is tried farther in, at steps of this.
 _STEP_UM = 2_000
 _MOST_PIECES = 200
+# A cut may run along the edge of what is spared, and into it by no more than this.
+_ALONG_MM = 0.01
 _MOST_TRIES = 4_000
 
 BoxUm = tuple[int, int, int, int]
@@ -65,6 +68,14 @@ class ShearPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class _Way:
+    """Cuts that free a piece, in their order, and the panels that they leave."""
+
+    cuts: list[ShearCut]
+    rests: list[BoxUm]
+
+
+@dataclass(frozen=True, slots=True)
 class _Try:
     """Order of the pieces and which way to cut first."""
 
@@ -78,6 +89,7 @@ def plan_shears(
     *,
     patience: Patience,
     panel: Region | None = None,
+    spare: Sequence[Region] = (),
     seed: int = 0,
 ) -> ShearPlan:
     """
@@ -88,6 +100,7 @@ def plan_shears(
         demands: What; a shape without quantity is repeated until nothing more goes in.
         patience: How long to search; at least one layout is made.
         panel: The board's edge, whose box is the panel at the start; the ground's if left out.
+        spare: What no cut may run through, such as keep-outs; a cut may run along their edge.
         seed: For chance.
 
     >>> from salvage.geometry.outline import rectangle
@@ -100,7 +113,7 @@ def plan_shears(
 
     watch = patience.start()
     chance = np.random.default_rng(seed)
-    bench = _Bench(board, demands)
+    bench = _Bench(board, demands, spare)
     box = panel.bounds_um if panel else bench.box
     best = _Layout(bench, box)
     for attempt in bench.tries(chance):
@@ -122,13 +135,16 @@ def plan_shears(
 class _Bench:
     """The ground and the turned shapes, ready to be tried at a place."""
 
-    def __init__(self, board: PackBoard, demands: Sequence[Demand]) -> None:
+    def __init__(
+        self, board: PackBoard, demands: Sequence[Demand], spare: Sequence[Region] = ()
+    ) -> None:
         import shapely
 
         self.board = board
         self.demands = tuple(demands)
         self.ground: MultiPolygon = unite(to_polygon(region) for region in board.area)
         shapely.prepare(self.ground)
+        self._spare = [to_polygon(region).buffer(-_ALONG_MM) for region in spare]
         bounds = [region.bounds_um for region in board.area] or [(0, 0, 0, 0)]
         lows, highs = [b[:2] for b in bounds], [b[2:] for b in bounds]
         self.box: BoxUm = (
@@ -175,6 +191,13 @@ class _Bench:
         moved = affinity.translate(to_polygon(region), (x - left) / 1000, (y - bottom) / 1000)
         return bool(self.ground.covers(moved))
 
+    def spares(self, cuts: Sequence[ShearCut]) -> bool:
+        """Whether no cut runs through what is to be spared."""
+        import shapely
+
+        lines = shapely.MultiLineString([(cut.start_mm, cut.end_mm) for cut in cuts])
+        return not any(area.intersects(lines) for area in self._spare)
+
     def piece(self, number: int, turn: int, x: int, y: int) -> PackedPiece:
         """The piece whose box has its lower left corner there."""
         angle, region = self.turned[number][turn]
@@ -215,21 +238,23 @@ class _Layout:
 
     def _put(self, number: int, upright_first: bool | None) -> bool:
         for panel in sorted(self._panels, key=lambda p: ((p[2] - p[0]) * (p[3] - p[1]), p)):
-            found = self._place_in(panel, number)
+            found = self._place_in(panel, number, upright_first)
             if found:
-                turn, x, y = found
-                _, region = self._bench.turned[number][turn]
-                left, bottom, right, top = region.bounds_um
+                (turn, x, y), way = found
                 self.pieces.append(self._bench.piece(number, turn, x, y))
                 self.area_mm2 += self._bench.areas[number]
-                self._cut_out(panel, (x, y, x + right - left, y + top - bottom), upright_first)
+                self._panels.remove(panel)
+                self._panels += way.rests
+                self.cuts += way.cuts
                 return True
         return False
 
-    def _place_in(self, panel: BoxUm, number: int) -> tuple[int, int, int] | None:
+    def _place_in(
+        self, panel: BoxUm, number: int, upright_first: bool | None
+    ) -> tuple[tuple[int, int, int], _Way] | None:
         """Turn and lower left corner of the piece's box: the panel's own corner if it can be."""
         seen: set[tuple[int, int, int]] = set()
-        best: tuple[tuple[int, int], tuple[int, int, int]] | None = None
+        best: tuple[tuple[int, int], tuple[tuple[int, int, int], _Way]] | None = None
         tries = 0
         for turn, (_, region) in enumerate(self._bench.turned[number]):
             left, bottom, right, top = region.bounds_um
@@ -244,38 +269,53 @@ class _Layout:
                     if tries > _MOST_TRIES:
                         return best[1] if best else None
                     spot = (turn, panel[0] + x, panel[1] + y)
-                    if spot not in seen and self._bench.fits(number, *spot):
-                        best = ((y + x, y), spot)
+                    if spot in seen or not self._bench.fits(number, *spot):
+                        continue
+                    _, x0, y0 = spot
+                    box = (x0, y0, x0 + right - left, y0 + top - bottom)
+                    way = self._way_round(panel, box, upright_first)
+                    if way:
+                        best = ((y + x, y), (spot, way))
         return best[1] if best else None
 
-    def _cut_out(self, panel: BoxUm, piece: BoxUm, upright_first: bool | None) -> None:
-        """Cut a box out of a panel: along its sides one way, then the other."""
+    def _way_round(self, panel: BoxUm, piece: BoxUm, upright_first: bool | None) -> _Way | None:
+        """How to cut a box out of a panel; None if every way runs through what is to be spared."""
         if upright_first is None:
             # The cut that leaves the larger rest in one panel goes first.
             beside = (panel[2] - piece[2]) * (panel[3] - panel[1])
             above = (panel[3] - piece[3]) * (panel[2] - panel[0])
             upright_first = beside >= above
-        self._panels.remove(panel)
-        rest = panel
-        for upright in (upright_first, not upright_first):
-            for at in (piece[0], piece[2]) if upright else (piece[1], piece[3]):
-                rest = self._cut(rest, piece, at, upright=upright)
+        for first in (upright_first, not upright_first):
+            way = _cut_out(panel, piece, upright_first=first)
+            if self._bench.spares(way.cuts):
+                return way
+        return None
 
-    def _cut(self, panel: BoxUm, piece: BoxUm, at: int, *, upright: bool) -> BoxUm:
-        """Cut a panel in two; what does not hold the piece goes back, the other is given."""
-        left, bottom, right, top = panel
-        if upright:
-            if at in (left, right):
-                return panel
-            halves = (left, bottom, at, top), (at, bottom, right, top)
-            cut = ShearCut((at / 1000, bottom / 1000), (at / 1000, top / 1000))
-            keep = 0 if piece[0] < at else 1
-        else:
-            if at in (bottom, top):
-                return panel
-            halves = (left, bottom, right, at), (left, at, right, top)
-            cut = ShearCut((left / 1000, at / 1000), (right / 1000, at / 1000))
-            keep = 0 if piece[1] < at else 1
-        self.cuts.append(cut)
-        self._panels.append(halves[1 - keep])
-        return halves[keep]
+
+def _cut_out(panel: BoxUm, piece: BoxUm, *, upright_first: bool) -> _Way:
+    """Cut a box out of a panel: along its sides one way, then the other."""
+    way = _Way([], [])
+    for upright in (upright_first, not upright_first):
+        for at in (piece[0], piece[2]) if upright else (piece[1], piece[3]):
+            panel = _cut(panel, piece, at, upright=upright, way=way)
+    return way
+
+
+def _cut(panel: BoxUm, piece: BoxUm, at: int, *, upright: bool, way: _Way) -> BoxUm:
+    """Cut a panel in two; what does not hold the piece is a rest, the other is given."""
+    left, bottom, right, top = panel
+    if upright:
+        if at in (left, right):
+            return panel
+        halves = (left, bottom, at, top), (at, bottom, right, top)
+        cut = ShearCut((at / 1000, bottom / 1000), (at / 1000, top / 1000))
+        keep = 0 if piece[0] < at else 1
+    else:
+        if at in (bottom, top):
+            return panel
+        halves = (left, bottom, right, at), (left, at, right, top)
+        cut = ShearCut((left / 1000, at / 1000), (right / 1000, at / 1000))
+        keep = 0 if piece[1] < at else 1
+    way.cuts.append(cut)
+    way.rests.append(halves[1 - keep])
+    return halves[keep]

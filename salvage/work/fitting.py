@@ -185,7 +185,7 @@ def _sheared(shop: Workshop, board: Board, wish: Wish, *, most: int) -> BoardFit
         return BoardFit(board, "no", (), crossed)
     demand = Demand(wish.shape.name, wish.shape.region, most or None)
     ground = shear_ground(shop, board)
-    pieces, cuts = shear_board(board, ground, [demand], patience=Patience(0, lambda: 0.0))
+    pieces, cuts = shear_board(shop, board, ground, [demand], patience=Patience(0, lambda: 0.0))
     spots = tuple(Spot(wish.shape.region, piece.placement) for piece in pieces)
     if not spots:
         return BoardFit(board, "no", (), "no straight cuts from edge to edge were found")

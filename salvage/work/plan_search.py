@@ -225,7 +225,7 @@ def _with_shears(
             break
         share = max(0.0, (patience.seconds - watch.spent_s) / (len(shelf) - number))
         own = replace(patience, seconds=share, progress=None)
-        pieces, cuts = shear_board(board, ground, wanted, patience=own)
+        pieces, cuts = shear_board(shop, board, ground, wanted, patience=own)
         if not pieces:
             continue
         places += [FoundPlace(board.code, piece.name, piece.placement) for piece in pieces]
@@ -246,4 +246,4 @@ def _why_not_sheared(demand: Demand, grounds: Sequence[ShelfBoard]) -> str:
         return "no board is left that straight cuts may cross"
     if all(demand.shape.region.area_mm2 > ground.area_mm2 for ground in grounds):
         return f"it is larger than what is usable on each of {len(grounds)} boards"
-    return f"straight cuts from edge to edge give no more from {len(grounds)} boards"
+    return f"straight cuts that miss the keep-outs give no more from {len(grounds)} boards"

@@ -60,12 +60,18 @@ def shear_ground(shop: Workshop, board: Board, *, freed: Collection[Code] = ()) 
 
 
 def shear_board(
-    board: Board, ground: ShelfBoard, demands: Sequence[Demand], *, patience: Patience
+    shop: Workshop,
+    board: Board,
+    ground: ShelfBoard,
+    demands: Sequence[Demand],
+    *,
+    patience: Patience,
 ) -> tuple[tuple[PackedPiece, ...], tuple[ShearCut, ...]]:
     """
-    What straight cuts give from one board, and the cuts in order.
+    What straight cuts give from one board, and the cuts in order; none runs through a keep-out.
 
     Args:
+        shop: The open workshop.
         board: The board, whose edge is the panel at the start.
         ground: From :func:`shear_ground`.
         demands: What is wanted.
@@ -78,7 +84,8 @@ def shear_board(
     if not fit:
         return (), ()
     site = PackBoard(board.code, ground.area)
-    plan = plan_shears(site, fit, patience=patience, panel=board_outline(board))
+    spare = [item.region for item in read_taken(shop.conn, board.code) if item.kind == "keep-out"]
+    plan = plan_shears(site, fit, patience=patience, panel=board_outline(board), spare=spare)
     return plan.packing.pieces, plan.cuts if plan.packing.pieces else ()
 
 

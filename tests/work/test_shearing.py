@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from salvage.geometry.outline import rectangle
+from salvage.geometry.placing import Placement, place
 from salvage.work.check import run_checks
 from salvage.work.cutting import reserve
 from salvage.work.library import choose_shape
 from salvage.work.plan_cutting import cut_plan
 from salvage.work.planning import Demand, Search, plan_order
 from salvage.work.plans import view_plan
+from salvage.work.record import NewKeepOut, add_keep_outs
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, circle_at
 
@@ -50,3 +53,21 @@ def test_shears_leave_boards_alone_on_which_places_are_held(empty_shop: Workshop
 
     assert planned.reservations == ()
     assert "no board is left that straight cuts may cross" in planned.unmet[0].reason
+
+
+def test_shears_do_not_run_through_a_keep_out(empty_shop: Workshop) -> None:
+    """A metal port at the edge would spoil the blades: the cuts go round it, or none is made."""
+    board = add_cleared_board(empty_shop)
+    port = NewKeepOut(place(rectangle(20, 30), Placement(50_000, 0)), "port")
+    add_keep_outs(empty_shop, board=board.code, keep_outs=[port])
+    shape = choose_shape(empty_shop, name="rectangle", width_mm=60, height_mm=40)
+    planned = plan_order(empty_shop, demands=[Demand(shape, 4)], for_whom="tags", search=SHEARS)
+    assert planned.plan is not None
+    cuts = view_plan(empty_shop, plan=planned.plan.code).shears
+
+    assert 0 < len(planned.reservations) < 4
+    assert cuts
+    for cut in cuts:
+        runs_up = cut.from_x_um == cut.to_x_um
+        assert not (runs_up and 50_000 < cut.from_x_um < 70_000 and cut.from_y_um < 30_000)
+        assert not (not runs_up and cut.from_y_um < 30_000 and cut.to_x_um > 50_000)
