@@ -66,7 +66,9 @@ def read_pixels(pixels: Pixels, second: Second | None) -> PictureCodes:
     readings, broken = _read_whole(pixels, patches)
     patches = [patch for patch in patches if not is_read(patch.corners_px, readings)]
     if readings:  # then only what looks like one more label is worth the time
-        patches = [patch for patch in patches if patch.is_symbol or patch.is_bars]
+        patches = [
+            patch for patch in patches if patch.is_symbol or (patch.is_bars and patch.is_calm)
+        ]
     places = [Patch(rim, (8.0, 8.0)) for rim in broken] + sorted(patches, key=_promise)
     unread: list[Corners] = []
     rebuilt = 0

@@ -29,6 +29,8 @@ _CALM = 0.75  # of the rim; words beside a symbol take some of it
 _VERY_CALM = 0.85
 _MANY_CHANGES = 16.0  # code 128 of ours has some 50, of which half show at this coarseness
 _LEAST_BARS_SHAPE = 0.12  # height to width of bars; ours have 0.18, rulers are longer
+_STIRRED = 0.6  # rim of bars beside which words stand, light on dark too
+_CLEAR_CHANGES = 14.0
 _RIM = 5  # cells around it, of which the rim is judged
 _PROBE = 48  # cells along a side of the straightened patch that is judged
 
@@ -56,9 +58,14 @@ class Patch:
             low >= 5.0
             and high <= 16.0
             and high <= 1.6 * low
-            and self.calm >= _CALM
+            and self.is_calm
             and is_squarish(self.corners_px, least=0.4)
         )
+
+    @property
+    def is_calm(self) -> bool:
+        """Whether the rim is as a quiet zone should be."""
+        return self.calm >= _CALM
 
     @property
     def is_surely_bars(self) -> bool:
@@ -74,7 +81,9 @@ class Patch:
     def is_bars(self) -> bool:
         """Whether it looks like bars: many changes one way, few the other."""
         low, high = min(self.changes), max(self.changes)
-        return high >= 8.0 and low <= 0.35 * high and self.calm >= _CALM
+        if high >= _CLEAR_CHANGES and low <= 0.25 * high and self.calm >= _STIRRED:
+            return is_squarish(self.corners_px, least=_LEAST_BARS_SHAPE)
+        return high >= 8.0 and low <= 0.35 * high and self.is_calm
 
 
 def find_patches(pixels: Pixels) -> list[Patch]:
