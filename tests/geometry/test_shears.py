@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from salvage.geometry.outline import circle, rectangle, to_polygon
+from salvage.geometry.outline import circle, rectangle, to_polygon, to_regions
 from salvage.geometry.pack import Demand, PackBoard
 from salvage.geometry.patience import Patience
 from salvage.geometry.placing import Placement, place
@@ -115,3 +116,22 @@ def test_what_is_too_large_is_missing() -> None:
 
     assert plan.packing.missing == {"disc": 2}
     assert plan.cuts == ()
+
+
+@pytest.mark.parametrize("corner_um", [(x, y) for x in (0, 45_000, 130_000) for y in (0, 35_000)])
+def test_no_cut_runs_through_what_is_spared(corner_um: tuple[int, int]) -> None:
+    """A port or a row of screws would spoil the blades, wherever it sits on the board."""
+    import shapely
+
+    port = place(rectangle(30, 30), Placement(*corner_um))
+    ground = to_polygon(rectangle(160, 100)).difference(to_polygon(port))
+    board = PackBoard("BA100X", to_regions(ground))
+    demands = [Demand("tag", rectangle(40, 25)), Demand("bar", rectangle(70, 10))]
+    panel = rectangle(160, 100)
+    plan = plan_shears(board, demands, patience=quick(), panel=panel, spare=[port])
+    inner = to_polygon(port).buffer(-0.1)
+
+    assert plan.packing.pieces
+    assert sheared(plan)
+    for cut in plan.cuts:
+        assert not inner.intersects(shapely.LineString([cut.start_mm, cut.end_mm])), cut
