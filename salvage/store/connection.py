@@ -112,6 +112,9 @@ def plain_errors(path: Path | str) -> Iterator[None]:
     """Turn SQLite's trouble with the file at *path* into one clear line; other errors pass."""
     try:
         yield
+    except UnicodeDecodeError as error:  # SQLite quotes the spoilt bytes of a table's definition
+        what, mend = _WORDS[sqlite3.SQLITE_CORRUPT]
+        raise StoreTrouble(f"{path}: {what}", hint=mend) from error
     except sqlite3.DatabaseError as error:
         code = getattr(error, "sqlite_errorcode", None)
         if code is None or code & 0xFF not in _WORDS:
