@@ -71,7 +71,7 @@ def test_three_readers_agree_on_a_drawn_label(code: str) -> None:
 
 
 def test_bars_of_goods_are_known_as_foreign() -> None:
-    """An EAN-13 (of the numbers free for use inside a shop) is told apart from bars of ours, so that it is never told as an unread label."""
+    """Bars of goods (EAN-13, a number free for use inside a shop) are never told as ours unread."""
     import zxingcpp
 
     goods = zxingcpp.create_barcode("2000000000008", zxingcpp.BarcodeFormat.EAN13)
