@@ -35,9 +35,9 @@ def test_a_table_whose_definition_is_no_text_is_told_in_one_line(tmp_path: Path)
     """SQLite's complaint then holds bytes that are no text; the maker reads a sentence."""
     make_template(tmp_path)
     path = tmp_path / DATABASE_NAME
-    path.write_bytes(
-        path.read_bytes().replace(b"CREATE TABLE event (", b"CREATE TABLE \xd5vent (", 1)
-    )
+    data = path.read_bytes()
+    data = data.replace(b"triggerevent_no_update", b"trigger\xd5vent_no_update", 1)
+    path.write_bytes(data.replace(b"CREATE TRIGGER event_no", b"CREATE TRIGXER event_no", 1))
 
     with pytest.raises(StoreTrouble, match="it is damaged"):
         open_workshop(tmp_path, create=False)
