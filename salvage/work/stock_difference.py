@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from salvage.ids import Code
 from salvage.records.counting import LostThing, SeenThing, StockTake
 from salvage.records.things import Board, Piece
-from salvage.store.rows import select
+from salvage.store.rows import select, select_one
 
 KINDS = ("missing", "elsewhere", "sold", "retired", "withdrawn", "found", "unknown")
 """Ways to differ, in the order in which they are told."""
@@ -74,6 +75,36 @@ def find_differences(conn: sqlite3.Connection, take: StockTake) -> tuple[Differe
     return tuple(
         sorted((one for one in found if one), key=lambda one: (KINDS.index(one.kind), one.code))
     )
+
+
+def judge_codes(
+    conn: sqlite3.Connection, take: StockTake, codes: Collection[Code]
+) -> dict[Code, Difference]:
+    """
+    How some things that a stock-take saw differ; what it costs does not grow with the stock.
+
+    Args:
+        conn: Open connection.
+        take: The stock-take.
+        codes: What was seen; what does not differ is left out of the answer.
+    """
+    found: dict[Code, Difference] = {}
+    for code in codes:
+        seen = select_one(
+            conn, SeenThing, "FROM stock_seen WHERE stock_take = ? AND code = ?", (take.code, code)
+        )
+        lost = select_one(conn, LostThing, "FROM lost_thing WHERE code = ?", (code,))
+        board = select_one(conn, Board, "FROM board WHERE code = ?", (code,))
+        piece = select_one(conn, Piece, "FROM piece WHERE code = ?", (code,))
+        if board:
+            odd = _judge_board(take, board, seen, lost)
+        elif piece:
+            odd = _judge_piece(take, piece, seen, lost)
+        else:
+            odd = _stranger(seen) if seen else None
+        if odd:
+            found[code] = odd
+    return found
 
 
 def _judge_board(

@@ -24,7 +24,7 @@ from salvage.store.change import Change
 from salvage.store.lookup import count_rows, exists
 from salvage.store.rows import select, select_one
 from salvage.work.places import place_words
-from salvage.work.stock_difference import Difference, find_differences
+from salvage.work.stock_difference import Difference, find_differences, judge_codes
 from salvage.work.workshop import Workshop
 
 COUNTED = "BP"
@@ -191,21 +191,22 @@ def record_seen(
     def steps(change: Change) -> tuple[Sight, ...]:
         take = open_stock_take(change.conn)
         name = place_words(change.conn, place) if place.strip() else take.place
-        before = _seen_at(change.conn, take.code)
         counted = [code for code in dict.fromkeys(codes) if code[0] in COUNTED]
+        before = _seen_at(change.conn, take.code, counted)
         new = [code for code in counted if code not in before or (name and name != before[code])]
         if new:
             data = {"codes": list(map(str, new)), "place": name, "source": source}
             change.append("stocktake.seen", (take.code,), data)
-        odd = {one.code: one for one in find_differences(change.conn, take)}
+        odd = judge_codes(change.conn, take, counted)
         return tuple(_sight(code, new, odd.get(code)) for code in dict.fromkeys(codes))
 
     return shop.commit("see stock", steps, dry_run=dry_run)
 
 
-def _seen_at(conn: sqlite3.Connection, take: Code) -> dict[str, str]:
-    seen = select(conn, SeenThing, "FROM stock_seen WHERE stock_take = ?", (take,))
-    return {one.code: one.place for one in seen}
+def _seen_at(conn: sqlite3.Connection, take: Code, codes: Sequence[Code]) -> dict[str, str]:
+    rest = "FROM stock_seen WHERE stock_take = ? AND code = ?"
+    seen = (select_one(conn, SeenThing, rest, (take, code)) for code in codes)
+    return {one.code: one.place for one in seen if one}
 
 
 def _sight(code: Code, new: Collection[Code], odd: Difference | None) -> Sight:

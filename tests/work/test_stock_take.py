@@ -27,7 +27,7 @@ from salvage.work.stock_take import (
     view_stock_take,
 )
 from salvage.work.workshop import Workshop
-from tests.bench import cut_circle, make_shop
+from tests.bench import add_board, cut_circle, make_shop
 from tests.work.stock import Stock, projection
 
 
@@ -188,3 +188,41 @@ def test_being_seen_rests_on_nothing(stock: Stock) -> None:
     undo(stock.shop, operation=moved[0])
 
     assert load_board(stock.shop.conn, stock.board).place == ""
+
+
+def test_a_scan_says_what_the_whole_difference_says(stock: Stock) -> None:
+    """Judged one by one or all at once, each thing differs in the same way."""
+    codes = [stock.board, stock.held, stock.piece, stock.sold, Code("BZ0002A")]
+    sights = {one.code: one for one in record_seen(stock.shop, codes=codes, place="loft")}
+    whole = view_stock_take(stock.shop, take=open_stock_take(stock.shop.conn)).differences
+    odd = {one.code: one.words for one in whole if one.code in codes}
+
+    assert {code for code, sight in sights.items() if sight.is_odd} == set(odd)
+    assert all(sights[code].words == words for code, words in odd.items())
+    assert stock.sold in odd
+    assert Code("BZ0002A") in odd
+
+
+def test_what_a_scan_reads_does_not_grow_with_the_stock(stock: Stock) -> None:
+    """Counted in steps of the store, where a thing was seen before and nothing is written."""
+
+    def steps(codes: list[Code]) -> int:
+        count = 0
+
+        def step() -> int:
+            nonlocal count
+            count += 1
+            return 0
+
+        stock.shop.conn.set_progress_handler(step, 1)
+        record_seen(stock.shop, codes=codes)
+        stock.shop.conn.set_progress_handler(None, 1)
+        return count
+
+    record_seen(stock.shop, codes=[stock.piece])
+    few = steps([stock.piece])
+    for _ in range(60):
+        add_board(stock.shop, drop_off=stock.drop_off.code)
+    many = steps([stock.piece])
+
+    assert 0 < many <= few + 5
