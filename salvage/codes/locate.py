@@ -93,10 +93,14 @@ def find_patches(pixels: Pixels) -> list[Patch]:
 
     factor = min(1.0, (_COARSE_PX / pixels.size) ** 0.5)
     found: list[Patch] = []
+    seen = pixels
+    if factor < 0.5:  # halving is quick, and the rest is then a quarter of the work
+        half = (pixels.shape[1] // 2, pixels.shape[0] // 2)
+        seen = np.asarray(cv2.resize(pixels, half, interpolation=cv2.INTER_AREA), np.uint8)
     while min(pixels.shape) * factor >= 3 * _LEAST_SIDE_PX and len(found) < _MOST_PLACES:
         size = (round(pixels.shape[1] * factor), round(pixels.shape[0] * factor))
-        coarse = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
-        found += _find_at(coarse, factor)
+        seen = np.asarray(cv2.resize(seen, size, interpolation=cv2.INTER_AREA), np.uint8)
+        found += _find_at(seen, factor)
         factor /= 2
     found.sort(key=lambda patch: -_area(patch.corners_px))
     kept: list[Patch] = []
@@ -138,8 +142,8 @@ def _area(corners_px: Corners) -> float:
 
 def _is_twin(one: Corners, other: Corners) -> bool:
     """Whether two patches are the same one at two scales."""
-    big = max(_area(one), _area(other))
-    return same_place(one, other) and min(_area(one), _area(other)) >= 0.6 * big
+    small, big = sorted((_area(one), _area(other)))
+    return small >= 0.6 * big and same_place(one, other)
 
 
 def straighten(

@@ -40,8 +40,9 @@ def _open(data: bytes) -> Image:
             with Image.open(io.BytesIO(data)) as opened:
                 _check_size(opened.width, opened.height)
                 opened.draft("L", None)
-                upright = ImageOps.exif_transpose(opened)
-                return _on_white(upright)
+                opened.load()
+                ImageOps.exif_transpose(opened, in_place=True)
+                return _on_white(opened)
     except Image.DecompressionBombError:
         raise _too_large() from None
     except (OSError, SyntaxError, ValueError, TypeError, struct.error):
@@ -68,7 +69,7 @@ def _on_white(picture: Image) -> Image:
     from PIL import Image
 
     if not picture.has_transparency_data:
-        return picture.convert("L")
+        return picture.copy() if picture.mode == "L" else picture.convert("L")
     clear = picture.convert("RGBA")
     ground = Image.new("RGBA", clear.size, "white")
     ground.alpha_composite(clear)

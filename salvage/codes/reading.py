@@ -115,10 +115,17 @@ def is_inside(point: tuple[float, float], corners_px: Corners) -> bool:
     >>> is_inside((1, 1), ((0, 0), (4, 0), (4, 2), (0, 2)))
     True
     """
-    sides = set()
-    for (x1, y1), (x2, y2) in zip(corners_px, corners_px[1:] + corners_px[:1], strict=True):
-        sides.add((x2 - x1) * (point[1] - y1) - (y2 - y1) * (point[0] - x1) >= 0)
-    return len(sides) == 1
+    if not corners_px:
+        return False
+    x, y = point
+    x1, y1 = corners_px[-1]
+    senses = [False, False]
+    for x2, y2 in corners_px:
+        senses[(x2 - x1) * (y - y1) >= (y2 - y1) * (x - x1)] = True
+        if senses[0] and senses[1]:
+            return False  # most points are outside, and this is asked very often
+        x1, y1 = x2, y2
+    return True
 
 
 def same_place(one: Corners, other: Corners) -> bool:
