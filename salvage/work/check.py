@@ -60,6 +60,13 @@ class CheckLine:
         return not self.faults
 
 
+def _unreadable() -> tuple[type[Exception], ...]:
+    """Those, and what the geometry's library raises for a region that crosses itself."""
+    from shapely.errors import ShapelyError
+
+    return (*_UNREADABLE, ShapelyError)
+
+
 Check = Callable[[Workshop], tuple[Iterator[str], str]]
 
 
@@ -82,7 +89,7 @@ def run_checks(
             lines.append(CheckLine(name, tuple(faults), note))
         except (SalvageError, sqlite3.DatabaseError) as error:
             lines.append(CheckLine(name, (str(error),)))
-        except _UNREADABLE as error:
+        except _unreadable() as error:
             what = f"the record cannot be read ({type(error).__name__}: {error})"
             lines.append(CheckLine(name, (what,)))
     return tuple(lines)

@@ -34,5 +34,5 @@ def check_seals(shop: Workshop) -> tuple[Iterator[str], str]:
 def check_checkpoints(shop: Workshop) -> tuple[Iterator[str], str]:
     """What was signed earlier against the journal as it is: a cut-off tail has whole hashes."""
     kept, covered = kept_faults(shop)
-    note = f"{len(kept)} checkpoints, {covered} events" if kept else "none signed"
+    note = f"{len(kept)} signed, the newest over {covered} events" if kept else "none signed"
     return (f"{name}: {fault}" for name in kept for fault in kept[name]), note

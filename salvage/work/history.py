@@ -34,7 +34,7 @@ LEAST_ENDING = 6
 
 _MOST_STEPS = 20
 _SETTINGS = "workshop.set"
-_STANDS = (_SETTINGS, "device.joined", "device.keyed", "donor.forgotten")
+_STANDS = (_SETTINGS, "device.joined", "device.keyed")
 
 
 def short_id(operation: str) -> str:
@@ -217,7 +217,7 @@ def _check_undoable(
     if any(event.kind == "donor.forgotten" for event in events):
         raise Refused(
             f"'{first.act}' cannot be undone: what was erased is gone",
-            hint="a donor who gives again may be recorded anew",
+            hint="an earlier step is undone by its short id, which 'salvage journal' lists",
         )
     if any(event.kind in _STANDS for event in events):
         raise Refused(
