@@ -158,6 +158,7 @@ def board_word(board: Board) -> str:
 @commands.command("show", example="salvage board show BC0002J")
 def show(context: typer.Context, code: BoardCode) -> None:
     """Show one board with its keep-outs, reserved places, checks and photos."""
+    from salvage.cli.board_richness import richness_line
     from salvage.cli.held_places import held_lines, read_held
     from salvage.store.lookup import load_board
     from salvage.work.clear import read_checklist
@@ -172,6 +173,7 @@ def show(context: typer.Context, code: BoardCode) -> None:
         checks = [line.check for line in read_checklist(shop, board.code).lines]
         photos = list_photos(shop, board.code)
         held = read_held(shop, board.code)
+        rich = "" if session.form else richness_line(shop, board.code)
     record = board_record(
         board,
         state=board_word(board),
@@ -182,6 +184,7 @@ def show(context: typer.Context, code: BoardCode) -> None:
     )
     lines = [f"{board.code}  {board.title}, {board_state(board)}", *_facts(board)]
     lines += [f"  keep-out {k.n}: {_keep_out(k)}" for k in keep_outs]
+    lines += [rich] if rich else []
     lines += held_lines(held)
     lines += [
         f"  hazard {check.hazard}: {', '.join(filter(None, (check.finding, check.outcome)))}"

@@ -10,7 +10,7 @@ import typer
 from salvage.cli.command import CommandSet
 from salvage.cli.options import Force, completer
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import note, show_json, show_plain
+from salvage.cli.show import note, say, show_json, show_plain
 from salvage.ids import kind_of
 
 if TYPE_CHECKING:
@@ -123,6 +123,7 @@ def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: str
 
 def _answer_board(session: Session, shop: Workshop, reading: ScanReading, picture: str) -> int:
     from salvage.cli import cutting_view
+    from salvage.cli.board_richness import richness_line
     from salvage.cli.held_places import read_held
     from salvage.work.look import look_at
     from salvage.work.plans import expired_words
@@ -134,6 +135,8 @@ def _answer_board(session: Session, shop: Workshop, reading: ScanReading, pictur
         if picture:
             cutting_view.show_picture(session, shop, look, side=picture)
         cutting_view.show_look(session, look, read_held(shop, reading.code))
+        if rich := richness_line(shop, reading.code):
+            say(session, rich)
         for words in expired_words(shop.conn, shop.today, board=reading.code):
             note(session, f"! {words}: salvage plan release --expired, or plan extend")
     return _GO if look.go else _NO_GO

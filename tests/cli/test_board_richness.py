@@ -73,3 +73,18 @@ def test_without_a_photo_it_is_said_what_to_do(desk: Desk) -> None:
 def test_a_side_that_no_board_has_is_told(desk: Desk) -> None:
     """Only front and back are sides."""
     assert "front" in desk.run(f"board richness {board_of(desk)} --side left").err
+
+
+def test_the_boards_own_screens_tell_the_richest_place(desk: Desk) -> None:
+    """Shown and scanned, a board says where traces run densest; one without a photo does not."""
+    board = board_of(desk)
+    shown, scanned = desk.do(f"board show {board}"), desk.run(f"scan {board}")
+    other = desk.do(
+        "board add {} --type modem --size 60x40 --plain".format(
+            desk.do("dropoff list --plain").first
+        )
+    ).first
+
+    assert "densest traces round" in shown.out
+    assert "densest traces round" in scanned.out
+    assert "densest traces" not in desk.do(f"board show {other}").out
