@@ -119,10 +119,13 @@ def is_inside(point: tuple[float, float], corners_px: Corners) -> bool:
         return False
     x, y = point
     x1, y1 = corners_px[-1]
-    senses = [False, False]
+    left = right = False
     for x2, y2 in corners_px:
-        senses[(x2 - x1) * (y - y1) >= (y2 - y1) * (x - x1)] = True
-        if senses[0] and senses[1]:
+        if (x2 - x1) * (y - y1) >= (y2 - y1) * (x - x1):
+            left = True
+        else:
+            right = True
+        if left and right:
             return False  # most points are outside, and this is asked very often
         x1, y1 = x2, y2
     return True

@@ -50,10 +50,12 @@ def test_only_labels_of_the_size_asked_for_count() -> None:
 def test_a_code_that_is_not_in_the_picture_is_counted_as_wrong() -> None:
     """The scorer is not blind: told another truth, it calls the right reading wrong."""
     cell = Cell(20261125, "crop", "clean", "12 MP", "qr_h", 18.0)
-    picture, _ = take(cell)
+    picture, truths = take(cell)
+    right = score(cell, picture, truths, third=True)
     record = score(cell, picture, (), third=True)
 
-    assert len(record["wrong"]) == 1
+    assert (right["wrong"], right["misplaced"]) == ([], 0)
+    assert record["wrong"] == right["read"]["cascade"] == [truths[0].code]
     assert summary([record])["wrong_accepted"]["count"] == 1
 
 
