@@ -76,7 +76,8 @@ def cut(
     typed = TypedSpot(shape, svg, width, height, at, angle, side)
     with session.open() as shop:
         new = _read(session, shop, context.params, typed)
-        caution = cutting_caution(shop.settings, new.spot, new.tool)
+        chosen = new.spot.shape
+        caution = cutting_caution(shop.settings, chosen.name, chosen.region, new.tool)
         view = record_cut(shop, new=new, dry_run=session.dry_run)
         if session.dry_run and not session.form:
             _preview(session, shop, new)

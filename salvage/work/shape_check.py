@@ -14,7 +14,6 @@ from salvage.work.workshop import Workshop
 if TYPE_CHECKING:
     from salvage.geometry.shape_facts import ShapeFacts
     from salvage.geometry.symmetry import Symmetry
-    from salvage.work.cut_spot import Spot
 
 # Rounded up by so much, a scaled shape is on the safe side of its own rounding.
 _SPARE = 1.02
@@ -108,13 +107,14 @@ def check_region_cuttable(settings: Settings, name: str, region: Region) -> None
     )
 
 
-def cutting_caution(settings: Settings, spot: Spot, tool: str) -> str:
+def cutting_caution(settings: Settings, name: str, region: Region, tool: str) -> str:
     """
     What to know before a shape is cut that the workshop's bit cannot cut as it is drawn.
 
     Args:
         settings: The workshop's settings.
-        spot: What is cut, and where.
+        name: What the shape is called.
+        region: The shape at its size.
         tool: Only a router has a bit.
 
     Returns:
@@ -122,11 +122,11 @@ def cutting_caution(settings: Settings, spot: Spot, tool: str) -> str:
     """
     if tool != "router":
         return ""
-    report = report_shape(settings, spot.shape.region)
+    report = report_shape(settings, region)
     if report.facts.cuttable:
         return ""
     return (
-        f"a {report.tool_mm:g} mm bit cannot cut '{spot.shape.name}' as drawn:"
+        f"a {report.tool_mm:g} mm bit cannot cut '{name}' as drawn:"
         f" {'; '.join(report.losses[:_MOST_TOLD])}; {report.mend}"
     )
 
