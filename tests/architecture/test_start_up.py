@@ -33,6 +33,7 @@ HEAVY = frozenset(
         "pi_heif",
         "defusedxml",
         "cv2",
+        "cryptography",
     }
 )
 # One library of the command line loads pydantic when it is there, at the price of a second start.
