@@ -158,8 +158,8 @@ def board_word(board: Board) -> str:
 @commands.command("show", example="salvage board show BC0002J")
 def show(context: typer.Context, code: BoardCode) -> None:
     """Show one board with its keep-outs, reserved places, checks and photos."""
-    from salvage.cli.board_richness import richness_line
     from salvage.cli.held_places import held_lines, read_held
+    from salvage.cli.richness_hint import richness_line
     from salvage.store.lookup import load_board
     from salvage.work.clear import read_checklist
     from salvage.work.photos import list_photos

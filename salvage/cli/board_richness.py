@@ -12,9 +12,7 @@ from salvage.cli.session import session_of
 from salvage.cli.show import command_line, note, paint, show_record
 
 if TYPE_CHECKING:
-    from salvage.ids import Code
     from salvage.work.richness import RichnessView
-    from salvage.work.workshop import Workshop
 
 HINT = (
     "A hint, no measurement: edges in the photo were counted, and glare, paint and parts may"
@@ -116,17 +114,3 @@ def richness_lines(view: RichnessView) -> list[str]:
             f" {BENEATH}"
         )
     return [*lines, f"  {HINT}"]
-
-
-def richness_line(shop: Workshop, board: Code) -> str:
-    """The best free place on one line, for the board's own screen; empty where no photo tells."""
-    from salvage.errors import BadOutline, NotFound
-    from salvage.work.richness import look_for_richness
-
-    try:
-        places = look_for_richness(shop, board=board).richness.places
-    except (NotFound, BadOutline):
-        return ""
-    if not places:
-        return ""
-    return f"  densest traces round {places[0].x_mm:g}, {places[0].y_mm:g} mm, as a hint"

@@ -123,8 +123,8 @@ def _answer(session: Session, shop: Workshop, reading: ScanReading, picture: str
 
 def _answer_board(session: Session, shop: Workshop, reading: ScanReading, picture: str) -> int:
     from salvage.cli import cutting_view
-    from salvage.cli.board_richness import richness_line
     from salvage.cli.held_places import read_held
+    from salvage.cli.richness_hint import richness_line
     from salvage.work.look import look_at
     from salvage.work.plans import expired_words
 
