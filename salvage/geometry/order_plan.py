@@ -15,11 +15,19 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
-from salvage.geometry.order_yard import Draft, OrderLine, Search, ShelfBoard, Yard, first_fit
+from salvage.geometry.order_yard import (
+    RIGHT_ANGLES,
+    Draft,
+    OrderLine,
+    Search,
+    ShelfBoard,
+    Yard,
+    first_fit,
+)
 from salvage.geometry.outline import to_polygon
 from salvage.geometry.overlay import grow, polygon_parts, subtract, unite
 from salvage.geometry.pack import Demand, PackBoard, PackedPiece, Packing, report
-from salvage.geometry.pack_site import Cutouts
+from salvage.geometry.pack_site import Cutouts, Turning
 from salvage.geometry.patience import Patience, Watch
 
 if TYPE_CHECKING:
@@ -28,10 +36,10 @@ if TYPE_CHECKING:
 
 __all__ = ["OrderLine", "OrderPlan", "Remnant", "ShelfBoard", "Unmet", "plan_order"]
 
-# The first plan looks at a coarse grid and right angles, to be there within a second.
+# The first plan looks at a coarse grid and at right angles if they are allowed, else at a few of
+# the angles, to be there within a second.
 _FIRST_STEP_MM, _FIRST_DETAIL_MM = 2.0, 0.25
 _STEP_MM, _DETAIL_MM = 1.0, 0.15
-_RIGHT_ANGLES = (0, 90_000, 180_000, 270_000)
 _CIRCLE_MM = 0.05
 
 
@@ -127,12 +135,11 @@ def plan_order(
         key=lambda board: (board.fresh, board.area_mm2, board.code),
     )
     draft, yard = _first(wanted, free, gap_mm)
+    watch.tell(_placed(draft))
     is_first = True
     if watch.next_round() and wanted and free:
         fine = _yard(wanted, free, gap_mm, _STEP_MM, _DETAIL_MM)
-        better = first_fit(fine)
-        if fine.rank(better) < yard.rank(draft):
-            is_first = False
+        better = _fine_fit(fine, watch)
         best = _improve(fine, better, watch, np.random.default_rng(seed))
         if fine.rank(best) < yard.rank(draft):
             draft, yard, is_first = best, fine, False
@@ -167,9 +174,9 @@ def _yard(
     cutouts = Cutouts(
         [line.shape for line in lines],
         gap_mm=gap_mm,
-        angles_mdeg=_RIGHT_ANGLES,
         step_mm=step_mm,
         detail_mm=detail_mm,
+        turnings=[Turning(line.angles_mdeg, line.mirrored_allowed) for line in lines],
     )
     return Yard(boards, lines, cutouts)
 
@@ -185,8 +192,23 @@ def _improve(yard: Yard, draft: Draft, watch: Watch, chance: np.random.Generator
     search = Search(yard, draft, chance)
     while watch.next_round():
         if search.try_once():
-            watch.tell(sum(map(len, search.best.layouts.values())))
+            watch.tell(_placed(search.best))
     return search.best
+
+
+def _fine_fit(yard: Yard, watch: Watch) -> Draft:
+    """First fit at a few angles; if something is left over, at all that are allowed."""
+    few = first_fit(yard)
+    if not any(few.left) or not any(map(yard.cutouts.has_more, range(len(yard.lines)))):
+        return few
+    if not watch.go_on():
+        return few
+    return min(few, first_fit(yard, tuple), key=yard.rank)
+
+
+def _placed(draft: Draft) -> int:
+    """How many pieces are placed."""
+    return sum(map(len, draft.layouts.values()))
 
 
 def _plan(
@@ -210,7 +232,11 @@ def _plan(
             fresh += board.fresh
     placed = Counter(piece.name for packing in layouts for piece in packing.pieces)
     unmet = [
-        Unmet(line.name, line.quantity - placed[line.name], _why(line, yard, excluded))
+        Unmet(
+            line.name,
+            line.quantity - placed[line.name],
+            _why(line, yard, excluded, is_first=is_first),
+        )
         for line in yard.lines
         if line.quantity > placed[line.name]
     ]
@@ -224,8 +250,8 @@ def _plan(
     )
 
 
-def _why(line: OrderLine, yard: Yard, excluded: Mapping[str, str]) -> str:
-    """Why a line is not met, looked at on empty boards."""
+def _why(line: OrderLine, yard: Yard, excluded: Mapping[str, str], *, is_first: bool) -> str:
+    """Why a line is not met, looked at on empty boards; a first plan knows of few angles only."""
     barred = [
         f"{code} is excluded ({excluded[code]})" for code in sorted(line.only & set(excluded))
     ]
@@ -233,10 +259,20 @@ def _why(line: OrderLine, yard: Yard, excluded: Mapping[str, str]) -> str:
     if not allowed:
         return "; ".join(barred) or "no board is left that it may come from"
     number = yard.lines.index(line)
-    poses = yard.cutouts.of_shape[number]
+    every = yard.cutouts.of_shape[number]
+    poses = yard.cutouts.few(every) if is_first else every
     if not any(yard.site(n).room(pose).fits() for n in allowed for pose in poses):
-        return f"it fits on none of {len(allowed)} boards, even empty, at right angles"
+        return f"it fits on none of {len(allowed)} boards, even empty, {_at_angles(line, is_first)}"
     return "; ".join(["the boards it may come from are full", *barred])
+
+
+def _at_angles(line: OrderLine, is_first: bool) -> str:
+    """At which angles a line was tried, in words."""
+    if set(line.angles_mdeg) <= set(RIGHT_ANGLES):
+        return "at right angles"
+    if is_first:
+        return "at the few angles that a first look takes"
+    return f"at any of {len(set(line.angles_mdeg))} angles"
 
 
 def _remnant(board: ShelfBoard, pieces: Sequence[PackedPiece], gap_mm: float) -> Remnant:

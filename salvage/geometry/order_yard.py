@@ -6,7 +6,7 @@ Lengths are millimetres.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,11 @@ if TYPE_CHECKING:
     import numpy as np
 
 Layout = list[tuple[int, Spot]]
+Share = Callable[[Sequence[int]], Sequence[int]]
+
+RIGHT_ANGLES = (0, 90_000, 180_000, 270_000)
+# A board is filled with so many poses of each shape at once; other tries take others.
+_POSES_AT_ONCE = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +58,9 @@ class OrderLine:
         quantity: How many.
         only: The only boards it may come from; any if empty.
         never: Boards it must not come from.
+        angles_mdeg: Angles to try, in thousandths of a degree, such as every 15 degrees.
+        mirrored_allowed: Whether it may be turned over, so that the other face of the board
+            carries the picture.
     """
 
     name: str
@@ -60,6 +68,8 @@ class OrderLine:
     quantity: int
     only: frozenset[str] = frozenset()
     never: frozenset[str] = frozenset()
+    angles_mdeg: tuple[int, ...] = RIGHT_ANGLES
+    mirrored_allowed: bool = False
 
     def allows(self, code: str) -> bool:
         """Whether it may come from a board."""
@@ -116,7 +126,12 @@ class Yard:
         return [line for line in self.by_size() if self.lines[line].allows(code)]
 
     def fill(
-        self, board: int, sequence: Sequence[int], left: Mapping[int, int], corner: Corner
+        self,
+        board: int,
+        sequence: Sequence[int],
+        left: Mapping[int, int],
+        corner: Corner,
+        share: Share | None = None,
     ) -> Layout:
         """
         As much as goes on an empty board.
@@ -126,8 +141,9 @@ class Yard:
             sequence: Lines in the order to try, each until no more goes in.
             left: How many of each line are wanted.
             corner: Where to start.
+            share: Of each shape's poses, those to try; a few if left out.
         """
-        fill = Fill(self.site(board), corner, sequence)
+        fill = Fill(self.site(board), corner, sequence, share or self.cutouts.few)
         for line in sequence:
             for _ in range(left[line]):
                 if not fill.put(line):
@@ -155,8 +171,14 @@ class Yard:
         )
 
 
-def first_fit(yard: Yard) -> Draft:
-    """Each piece, largest first, on the first board that takes it."""
+def first_fit(yard: Yard, share: Share | None = None) -> Draft:
+    """
+    Each piece, largest first, on the first board that takes it.
+
+    Args:
+        yard: Boards and shapes.
+        share: Of each shape's poses, those to try; a few if left out.
+    """
     left = [line.quantity for line in yard.lines]
     fills: dict[int, Fill] = {}
     for line in yard.by_size():
@@ -166,7 +188,9 @@ def first_fit(yard: Yard) -> Draft:
             if not yard.lines[line].allows(yard.boards[board].code):
                 continue
             if board not in fills:
-                fills[board] = Fill(yard.site(board), Corner(), yard.allowed(board))
+                fills[board] = Fill(
+                    yard.site(board), Corner(), yard.allowed(board), share or yard.cutouts.few
+                )
             while left[line] and fills[board].put(line):
                 left[line] -= 1
     return Draft({board: fill.spots for board, fill in fills.items() if fill.spots}, left)
@@ -189,6 +213,7 @@ class Search:
         self.best = best
         self._yard = yard
         self._chance = chance
+        self._has_more = any(map(yard.cutouts.has_more, range(len(yard.lines))))
         self._known: dict[int, list[Layout]] = {
             board: [layout] for board, layout in best.layouts.items()
         }
@@ -233,10 +258,20 @@ class Search:
             places = [place + noise[place] * len(sequence) for place in range(len(sequence))]
             sequence = [line for _, line in sorted(zip(places, sequence, strict=True))]
         corner = Corner(*(bool(self._chance.integers(2)) for _ in range(3)))
-        new = self._yard.fill(board, sequence, left, corner)
+        new = self._yard.fill(board, sequence, left, corner, self._share())
         self._known.setdefault(board, []).append(new)
         useful = [self._cut_down(layout, draft) for layout in self._known[board]]
         return max(useful, key=self._yard.area_of)
+
+    def _share(self) -> Share:
+        """Every other time other poses than the few, where there are more."""
+        if not self._has_more or self._chance.random() < 0.5:
+            return self._yard.cutouts.few
+        return self._some
+
+    def _some(self, poses: Sequence[int]) -> Sequence[int]:
+        count = min(len(poses), _POSES_AT_ONCE)
+        return sorted(int(n) for n in self._chance.choice(poses, count, replace=False))
 
     def _cut_down(self, layout: Layout, draft: Draft) -> Layout:
         """The layout without what is not wanted any more."""

@@ -20,12 +20,11 @@ from salvage.geometry.ledger import Rules
 from salvage.geometry.outline import to_polygon
 from salvage.geometry.overlay import unite
 from salvage.geometry.pack_fill import CORNERS, Corner, Fill
-from salvage.geometry.pack_site import Cutouts, Site
+from salvage.geometry.pack_site import Cutouts, Site, Turning
 from salvage.geometry.patience import Patience, Watch
 from salvage.geometry.placing import Placement, place
 from salvage.geometry.untangle import Spot, Tangle
 from salvage.records.region import Region
-from salvage.units import UM_PER_MM
 
 if TYPE_CHECKING:
     import numpy as np
@@ -127,6 +126,7 @@ def pack(
     gap_mm: float,
     patience: Patience,
     angles_mdeg: Sequence[int] = ANGLES_MDEG,
+    mirrored_allowed: bool = False,
     seed: int = 0,
 ) -> Packing:
     """
@@ -138,6 +138,7 @@ def pack(
         gap_mm: Least room between two pieces (:func:`gap_of_rules`).
         patience: How long to search.
         angles_mdeg: Angles to try, in thousandths of a degree.
+        mirrored_allowed: Whether pieces may be turned over, the picture on the other face.
         seed: For chance; the same seed and rounds give the same layout.
 
     Raises:
@@ -159,7 +160,8 @@ def pack(
             raise BadValue(f"{demand.quantity} of '{demand.name}' is no quantity", hint="1 or more")
     watch = patience.start()
     shapes = [demand.shape for demand in demands]
-    cutouts = Cutouts(shapes, gap_mm=gap_mm, angles_mdeg=angles_mdeg, step_mm=STEP_MM)
+    turnings = [Turning(tuple(angles_mdeg), mirrored_allowed)] * len(shapes)
+    cutouts = Cutouts(shapes, gap_mm=gap_mm, step_mm=STEP_MM, turnings=turnings)
     search = _Search(Site(board.area, cutouts), demands, watch, np.random.default_rng(seed))
     search.fill()
     search.squeeze_in()
@@ -176,8 +178,7 @@ def report(
     """The layout on true outlines; a piece that fails the check there is left out."""
     found = []
     for kind, spot in spots:
-        step_um = round(cutouts.step_mm * UM_PER_MM)
-        placement = Placement(spot.x * step_um, spot.y * step_um, cutouts.angles[spot.pose])
+        placement = cutouts.placement(spot)
         region = place(cutouts.shapes[kind], placement)
         found.append(PackedPiece(demands[kind].name, placement, region))
     pieces = sound_pieces(board, found, gap_mm=gap_mm)

@@ -10,15 +10,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.geometry.outline import to_polygon
 from salvage.geometry.overlay import polygon_parts, unite
+from salvage.geometry.placing import Placement, place
 from salvage.geometry.poses import Pose, Poses
 from salvage.geometry.stencil import overlap_mask
 from salvage.geometry.symmetry import symmetry_of
-from salvage.geometry.untangle import Room
+from salvage.geometry.untangle import Room, Spot
 from salvage.records.region import Region
+from salvage.units import UM_PER_MM
 
 if TYPE_CHECKING:
     import numpy as np
@@ -33,6 +36,26 @@ _GRID_MM = 0.003
 _CIRCLE_MM = 0.05
 _FULL_MDEG = 360_000
 _QUARTER_MDEG = 90_000
+# Of all turns these few are enough for a quick layout.
+_FEW = 4
+# What a symmetric shape may be off when it is laid on its mirror image, and the angle that is as
+# good as another: 0.02 degrees move a corner 50 mm away by as much.
+_ALIKE_MM = 0.02
+_ALIKE_MDEG = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Turning:
+    """
+    How a shape may be turned.
+
+    Args:
+        angles_mdeg: Angles to try, in thousandths of a degree.
+        mirrored_allowed: Whether it may be turned over as well.
+    """
+
+    angles_mdeg: tuple[int, ...]
+    mirrored_allowed: bool = False
 
 
 class Cutouts:
@@ -45,6 +68,7 @@ class Cutouts:
         angles_mdeg: Angles to try, in thousandths of a degree.
         step_mm: Step of the grid.
         detail_mm: How far a corner may be moved outward to save corners.
+        turnings: How each shape may be turned, if not all alike by *angles_mdeg*.
     """
 
     def __init__(
@@ -52,9 +76,10 @@ class Cutouts:
         shapes: Sequence[Region],
         *,
         gap_mm: float,
-        angles_mdeg: Sequence[int],
         step_mm: float,
+        angles_mdeg: Sequence[int] = (0,),
         detail_mm: float = 0.05,
+        turnings: Sequence[Turning] = (),
     ) -> None:
         self.shapes = tuple(shapes)
         self.step_mm = step_mm
@@ -64,24 +89,49 @@ class Cutouts:
         solid = [to_polygon(Region(shape.outer)) for shape in shapes]
         self.inscribed_mm = [_inscribed(polygon) - 2 * _CIRCLE_MM for polygon in solid]
         self.angles: list[int] = []
+        self.turned_over: list[bool] = []
         self.kinds: list[int] = []
         self.bare: list[Points] = []
         self.of_shape: list[tuple[int, ...]] = []
         poses: list[Pose] = []
-        families: dict[tuple[int, int], int] = {}
-        for kind, shape in enumerate(shapes):
+        families: dict[tuple[int, bool, int], int] = {}
+        each = turnings or [Turning(tuple(angles_mdeg))] * len(shapes)
+        for kind, (shape, turning) in enumerate(zip(shapes, each, strict=True)):
             wide = _solid(shape, gap_mm / 2, detail_mm)
             bare = _solid(shape, 0.0, detail_mm)
             numbers = []
-            for angle in _distinct_angles(shape, angles_mdeg):
-                family = families.setdefault((kind, angle % _QUARTER_MDEG), len(families))
+            for over, angle in _distinct_turns(shape, turning):
+                key = (kind, over, angle % _QUARTER_MDEG)
+                family = families.setdefault(key, len(families))
                 numbers.append(len(poses))
-                poses.append(Pose(_turn(wide, angle) / step_mm, family, angle // _QUARTER_MDEG))
-                self.bare.append(_turn(bare, angle) / step_mm)
+                outline = _turn(_turn_over(wide, over), angle) / step_mm
+                poses.append(Pose(outline, family, angle // _QUARTER_MDEG))
+                self.bare.append(_turn(_turn_over(bare, over), angle) / step_mm)
                 self.angles.append(angle)
+                self.turned_over.append(over)
                 self.kinds.append(kind)
             self.of_shape.append(tuple(numbers))
         self.poses = Poses(poses)
+
+    def few(self, poses: Sequence[int]) -> Sequence[int]:
+        """Of a shape's poses the right angles, not turned over; else a few spread evenly."""
+        plain = [pose for pose in poses if not self.turned_over[pose]]
+        right = [pose for pose in plain if self.angles[pose] % _QUARTER_MDEG == 0]
+        return right or plain[:: max(1, len(plain) // _FEW)]
+
+    def has_more(self, kind: int) -> bool:
+        """Whether a shape has more poses than :meth:`few` gives."""
+        return len(self.few(self.of_shape[kind])) < len(self.of_shape[kind])
+
+    def placement(self, spot: Spot) -> Placement:
+        """A spot on the grid as a place on the board."""
+        step_um = round(self.step_mm * UM_PER_MM)
+        return Placement(
+            spot.x * step_um,
+            spot.y * step_um,
+            self.angles[spot.pose],
+            self.turned_over[spot.pose],
+        )
 
 
 class Site:
@@ -143,8 +193,66 @@ def _distinct_angles(shape: Region, angles_mdeg: Sequence[int]) -> list[int]:
     if symmetry.is_round:
         return [0]
     turn = _FULL_MDEG / symmetry.order
-    distinct = {round(angle % turn) % round(turn): angle % _FULL_MDEG for angle in angles_mdeg}
+    distinct: dict[int, int] = {}
+    for angle in sorted(angle % _FULL_MDEG for angle in angles_mdeg):
+        distinct.setdefault(round(angle % turn) % round(turn), angle)
     return sorted(distinct.values())
+
+
+def _distinct_turns(shape: Region, turning: Turning) -> list[tuple[bool, int]]:
+    """Sides and angles that make a difference; those not turned over come first."""
+    angles = _distinct_angles(shape, turning.angles_mdeg)
+    plain = [(False, angle) for angle in angles]
+    symmetry = symmetry_of(shape)
+    if not turning.mirrored_allowed or symmetry.is_round:
+        return plain
+    over = [(True, angle) for angle in angles]
+    by = _mirror_turn(shape) if symmetry.mirrored else None
+    if by is None:
+        return plain + over
+    turn = _FULL_MDEG / symmetry.order
+    return plain + [
+        (side, angle)
+        for side, angle in over
+        if all(_apart(angle + by, other, turn) > _ALIKE_MDEG for other in angles)
+    ]
+
+
+def _apart(one: float, other: float, turn: float) -> float:
+    """How far two angles are apart, where a turn leaves the shape unchanged."""
+    apart = (one - other) % turn
+    return min(apart, turn - apart)
+
+
+def _mirror_turn(shape: Region) -> float | None:
+    """The turn, in thousandths of a degree, that makes the shape its own mirror image."""
+    import numpy as np
+    from shapely import affinity
+
+    polygon = to_polygon(shape)
+    image = to_polygon(place(shape, Placement(0, 0, 0, mirrored=True)))
+    corners, mirrored = (_about_centre(one) for one in (polygon, image))
+    away = abs(corners)
+    farthest = mirrored[int(abs(mirrored).argmax())]
+    image = affinity.translate(image, -image.centroid.x, -image.centroid.y)
+    still = affinity.translate(polygon, -polygon.centroid.x, -polygon.centroid.y)
+    for corner in corners[away >= away.max() - _ALIKE_MM]:
+        degrees = float(np.degrees(np.angle(farthest / corner)))
+        turned = affinity.rotate(still, degrees, origin=(0, 0))
+        if turned.hausdorff_distance(image) <= _ALIKE_MM:
+            return degrees * 1000
+    return None
+
+
+def _about_centre(polygon: Polygon) -> NDArray[np.complex128]:
+    """The outer corners, seen from the centre of gravity."""
+    import shapely
+
+    corners = shapely.get_coordinates(polygon.exterior)[:-1]
+    seen: NDArray[np.complex128] = (corners[:, 0] - polygon.centroid.x) + 1j * (
+        corners[:, 1] - polygon.centroid.y
+    )
+    return seen
 
 
 def _solid(shape: Region, wider_mm: float, detail_mm: float) -> Points:
@@ -174,6 +282,13 @@ def _inscribed(part: Polygon) -> float:
 def _inward(part: Polygon, detail_mm: float) -> list[Polygon]:
     """The part less a hair all round, with few corners."""
     return polygon_parts(part.buffer(-detail_mm, join_style="mitre").simplify(detail_mm))
+
+
+def _turn_over(points: Points, over: bool) -> Points:
+    """x becomes -x, the corners still counter-clockwise."""
+    import numpy as np
+
+    return np.ascontiguousarray(points[::-1] * np.array([-1.0, 1.0])) if over else points
 
 
 def _turn(points: Points, angle_mdeg: int) -> Points:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -14,7 +15,9 @@ from salvage.errors import BadValue
 from salvage.geometry.order_plan import OrderLine, OrderPlan, ShelfBoard, plan_order
 from salvage.geometry.outline import circle, rectangle, to_polygon
 from salvage.geometry.patience import Patience
+from salvage.geometry.placing import Placement, place
 from salvage.geometry.shapes import built_in_shape
+from salvage.records.region import Region
 
 GAP_MM = 2.0
 DISC = OrderLine("disc", circle(40), 4)
@@ -27,6 +30,10 @@ def rounds(count: int) -> Patience:
 
 
 AT_ONCE = Patience(0, lambda: 0.0)
+
+
+def _region(corners_mm: list[tuple[int, int]]) -> Region:
+    return Region(tuple((x * 1000, y * 1000) for x, y in corners_mm))
 
 
 def board(code: str, width: float, height: float, *, fresh: bool = False) -> ShelfBoard:
@@ -177,6 +184,87 @@ def test_what_is_left_of_a_board_is_measured() -> None:
     assert plan.remnants[0].code == "R3"
     assert plan.remnants[0].area_mm2 > 120 * 90 - 3.1416 * 22**2 - 5
     assert 60 < plan.remnants[0].inscribed_mm < 90
+
+
+# A hook whose mirror image is another shape, and ground that takes just one of the two.
+HOOK = _region([(0, 0), (40, 0), (40, 12), (12, 12), (12, 60), (0, 60)])
+HOOK_GROUND = place(
+    _region([(-1, -1), (41, -1), (41, 13), (13, 13), (13, 61), (-1, 61)]),
+    Placement(50_000, 5_000, 0, mirrored=True),
+)
+
+
+def test_a_piece_is_turned_over_only_where_it_may_be() -> None:
+    """What is left takes the mirror image alone: with either face it is cut, else it is missing."""
+    shelf = [ShelfBoard("R1", (HOOK_GROUND,), False)]
+    both = OrderLine("hook", HOOK, 1, mirrored_allowed=True)
+
+    plans = [
+        plan_order([line], shelf, gap_mm=GAP_MM, patience=rounds(8))
+        for line in (both, replace(both, mirrored_allowed=False))
+    ]
+
+    piece = plans[0].layouts[0].pieces[0]
+    assert piece.placement.mirrored
+    assert to_polygon(HOOK_GROUND).covers(to_polygon(place(HOOK, piece.placement)))
+    assert plans[1].layouts == ()
+    check_sound(plans[0], shelf, [both])
+
+
+def test_a_piece_is_turned_only_by_angles_it_may_have() -> None:
+    """A strip left at 45 degrees takes the bar if it may be turned so; else the reason says so."""
+    bar = rectangle(60, 10)
+    strip = place(rectangle(70, 14), Placement(20_000, 5_000, 45_000))
+    shelf = [ShelfBoard("R1", (strip,), False)]
+    line = OrderLine("bar", bar, 1, angles_mdeg=tuple(range(0, 360_000, 15_000)))
+    other = OrderLine("bar", bar, 1, angles_mdeg=(0, 60_000))
+
+    found = plan_order([line], shelf, gap_mm=GAP_MM, patience=rounds(1))
+    square = plan_order([OrderLine("bar", bar, 1)], shelf, gap_mm=GAP_MM, patience=rounds(1))
+    few = plan_order([other], shelf, gap_mm=GAP_MM, patience=rounds(8))
+    at_once = plan_order([line], shelf, gap_mm=GAP_MM, patience=AT_ONCE)
+
+    assert found.layouts[0].pieces[0].placement.angle_mdeg % 180_000 == 45_000
+    assert square.unmet[0].reason.endswith("even empty, at right angles")
+    assert few.layouts == ()
+    assert at_once.unmet[0].reason.endswith("at the few angles that a first look takes")
+    check_sound(found, shelf, [line])
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    st.lists(st.integers(0, 359), min_size=1, max_size=6, unique=True),
+    st.booleans(),
+    st.integers(0, 9),
+)
+def test_turned_and_turned_over_pieces_lie_apart(
+    degrees: list[int], mirrored: bool, seed: int
+) -> None:
+    """Whatever angles are allowed: on the ground, apart, at one of those angles or as good."""
+    angles = tuple(degree * 1000 for degree in degrees)
+    lines = [
+        OrderLine("hook", HOOK, 6, angles_mdeg=angles, mirrored_allowed=mirrored),
+        OrderLine("drop", built_in_shape("teardrop", width_mm=20), 8, angles_mdeg=angles),
+    ]
+
+    plan = plan_order(lines, SHELF[2:4], gap_mm=GAP_MM, patience=rounds(8), seed=seed)
+
+    pieces = [piece for layout in plan.layouts for piece in layout.pieces]
+    check_sound(plan, SHELF[2:4], lines)
+    assert {piece.placement.angle_mdeg for piece in pieces} <= set(angles)
+    assert mirrored or not any(piece.placement.mirrored for piece in pieces)
+    assert not any(piece.placement.mirrored for piece in pieces if piece.name == "drop")
+
+
+def test_progress_starts_with_the_first_plan() -> None:
+    """The maker sees at once how many pieces are placed, then each better plan."""
+    told: list[int] = []
+    patience = replace(rounds(20), progress=lambda placed, seconds: told.append(placed))
+
+    plan_order([DISC], SHELF, gap_mm=GAP_MM, patience=patience)
+
+    assert len(told) >= 2
+    assert told[0] == 4
 
 
 def test_the_same_seed_and_rounds_give_the_same_plan() -> None:
