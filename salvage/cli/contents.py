@@ -246,6 +246,12 @@ def _proof() -> CommandSet:
     return proof.commands
 
 
+def _export() -> CommandSet:
+    from salvage.cli import export
+
+    return export.commands
+
+
 def _recall() -> CommandSet:
     from salvage.cli import recall
 
@@ -325,6 +331,7 @@ ENTRIES = (
     Entry("history", _TRACE, "Everything that happened to one thing.", _history),
     Entry("consign", _TRACE, "What left for a recycler.", _consign),
     Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),
+    Entry("export", _TRACE, "The record in open forms: PROV, EPCIS, CSV.", _export),
     Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
     Entry("journal", _KEEP, "The newest events of the whole workshop.", _journal),
     Entry("device", _KEEP, "Several devices of one workshop: hand over, merge, settle.", _device),
