@@ -47,7 +47,7 @@ def list_devices(context: typer.Context) -> None:
             Column("name", "name"),
             Column("here", "is_this", lambda here: "this one" if here else ""),
             Column("events", "events"),
-            Column("joined", "joined_at"),
+            Column("joined", "joined_at", lambda at: at[:10]),
         ),
         empty="no device yet",
     )

@@ -108,7 +108,7 @@ def list_mats(context: typer.Context) -> None:
             Column("colour", "colour"),
             Column("long bar mm", "bar_x_mm", lambda mm: f"{mm:g}"),
             Column("short bar mm", "bar_y_mm", lambda mm: f"{mm:g}"),
-            Column("printed", "printed_at"),
+            Column("printed", "printed_at", lambda at: at[:10]),
         ),
         empty="no mat was printed yet",
     )

@@ -163,7 +163,8 @@ def _ranked(fitting: list[SidePlace]) -> tuple[SidePlace, ...]:
     rivals = [place for place in fitting if place.residual_mm <= closest + _RIVAL_MM]
     rivals.sort(key=lambda place: (-place.matched_holes, place.residual_mm))
     best, *others = rivals
-    if best.holes >= _HOLES_TO_TELL and best.matched_holes < _LEAST_MATCHED * best.holes:
+    strays = best.holes >= _HOLES_TO_TELL and best.matched_holes < _LEAST_MATCHED * best.holes
+    if strays or (best.holes and not best.matched_holes):
         raise Refused(
             f"the edges fit, but only {best.matched_holes} of {best.holes} holes do",
             hint="look whether the photo shows the same board, and its other side",

@@ -167,3 +167,11 @@ def test_a_mirrored_front_is_not_taken_for_the_back() -> None:
 
     with pytest.raises(Refused, match="not sides of one board"):
         register_back(region(front), region(front))
+
+
+def test_two_holes_that_both_miss_are_no_back() -> None:
+    """A front photographed again, as a back, has its holes on the wrong side: none agrees."""
+    board = with_holes(Polygon([(0, 0), (64, 0), (64, 110), (0, 110)]), (9, 20), (14, 80))
+
+    with pytest.raises(Refused, match="0 of 2 holes"):
+        register_back(region(board), region(board))

@@ -16,6 +16,7 @@ from salvage.errors import BadValue
 from salvage.photo.measure.camera import FlatView, px_per_mm
 from salvage.photo.measure.contour import Heights
 from salvage.photo.measure.field import Body, find_bodies, see_field
+from salvage.photo.measure.markers import find_markers
 from salvage.photo.measure.pixels import read_pixels
 from salvage.photo.measure.quality import check_bodies, check_rim
 from salvage.photo.measure.refusal import PhotoRefused
@@ -52,6 +53,7 @@ CARD_MM = (85.60, 53.98)
 CARD_LENS_SHARE, CORNERS_LENS_SHARE, SCAN_SHARE = 0.009, 0.007, 0.001
 """What an unknown lens, and a card's own tolerance, do to lengths; a scanner is far better."""
 
+_MARKERS_OF_A_MAT = 4
 _USUAL_BLUR_PX = 1.0
 _FAR_MM = 1e6
 _FLAT = Heights(0.0, 0.0)
@@ -85,11 +87,18 @@ def measure_scan(data: bytes, *, dpi: float) -> Measurement:
         BadValue: If *dpi* is out of range.
         BadFile: If it is no picture.
     """
+    import cv2
     import numpy as np
 
     if not 72 <= dpi <= 2400:
         raise BadValue(f"{dpi:g} dots per inch is out of range", hint="72 up to 2400; try 300")
     pixels = read_pixels(data, name="scan")
+    grey = cv2.cvtColor(pixels.rgb, cv2.COLOR_RGB2GRAY).astype("uint8", copy=False)
+    if len(find_markers(grey).numbers) >= _MARKERS_OF_A_MAT:
+        raise BadValue(
+            "the picture shows a printed mat, so it is a photo and no scan",
+            hint="leave out --dpi; the mat gives the scale",
+        )
     per_mm = dpi / 25.4 / pixels.shrunk
     height = pixels.size[1]
     to_px = np.array([[per_mm, 0, -0.5], [0, -per_mm, height - 0.5], [0, 0, 1]])

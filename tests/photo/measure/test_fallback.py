@@ -21,6 +21,7 @@ from salvage.photo.measure.fallback import (
 from salvage.photo.measure.refusal import PhotoRefused
 from salvage.photo.measure.snap import FormFactor, best_form, snap_to_form
 from salvage.records.region import Region
+from tests.faces.steps_measure import mat_photo
 from tests.photo.measure.shots import BOARD, measured
 
 PX = 300 / 25.4
@@ -202,3 +203,11 @@ def test_a_cut_that_was_made_but_not_recorded_is_told() -> None:
 
     assert result.gone_mm2 == pytest.approx(1300, rel=0.1)
     assert result.still_there == ()
+
+
+def test_a_photo_of_a_mat_is_no_scan() -> None:
+    """A forgotten --dpi would give a board the size of the picture; the mat's marks are seen."""
+    photo = mat_photo()
+
+    with pytest.raises(BadValue, match="shows a printed mat"):
+        measure_scan(photo, dpi=300)
