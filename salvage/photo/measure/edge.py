@@ -277,6 +277,8 @@ def _foot_shade(light: Floats, steps: Floats, field: Floats, window: Window) -> 
 
     start = window.outside[0]
     chosen = (steps >= start) & (steps <= start + _FOOT_PX)
+    if np.count_nonzero(chosen) < 2:  # too little field is seen to tell how it falls off
+        return np.ones(light.shape[:2])
     bright = np.matmul(light[:, chosen], field[..., None])[..., 0]
     bright = _round_mean(bright / np.maximum((field**2).sum(axis=1), 1e-9)[:, None], _FOOT_ROUND)
     away = steps[chosen] - steps[chosen].mean()
