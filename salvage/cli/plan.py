@@ -47,6 +47,32 @@ _KeepOff: TypeAlias = Annotated[
     list[str] | None,
     typer.Option("--keep-off", metavar="BOARD", help="Not this board; may come again."),
 ]
+_Tool: TypeAlias = Annotated[
+    str, typer.Option(metavar="TOOL", help="router; or shears, for straight cuts.")
+]
+_Anyway: TypeAlias = Annotated[
+    bool, typer.Option("--anyway", help="Plan shapes, too, that the bit cannot cut as drawn.")
+]
+_Hold: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="PLACE",
+        help="This place stays as it is; may come again.",
+        autocompletion=completer("R"),
+    ),
+]
+_HoldAll: TypeAlias = Annotated[
+    bool, typer.Option("--hold-all", help="All places stay; only what is open is sought.")
+]
+_AnyAngle: TypeAlias = Annotated[
+    bool, typer.Option("--any-angle", help="Turn pieces by steps of 15 degrees, not 90.")
+]
+_Angles: TypeAlias = Annotated[
+    str, typer.Option("--angles", metavar="A,B,…", help="Only these angles, in degrees.")
+]
+_EitherFace: TypeAlias = Annotated[
+    bool, typer.Option("--either-face", help="The picture may be on the back.")
+]
 _Cleared: TypeAlias = Annotated[bool, typer.Option("--cleared", help="Only cleared boards.")]
 
 
@@ -63,12 +89,11 @@ def order(
     until: _Until = "",
     days: _Days = "",
     seconds: _Seconds = 5.0,
-    tool: Annotated[
-        str, typer.Option(metavar="TOOL", help="router; or shears, for straight cuts.")
-    ] = "router",
-    anyway: Annotated[
-        bool, typer.Option("--anyway", help="Plan shapes, too, that the bit cannot cut as drawn.")
-    ] = False,
+    tool: _Tool = "router",
+    anyway: _Anyway = False,
+    any_angle: _AnyAngle = False,
+    angles: _Angles = "",
+    either_face: _EitherFace = False,
     only: _Only = None,
     keep_off: _KeepOff = None,
     cleared: _Cleared = False,
@@ -86,7 +111,7 @@ def order(
     Every place was checked exactly. What cannot be met is told with the reason. Plans whose last
     day has passed let their places go first. Ctrl-C ends the search and keeps the best so far.
     """
-    from salvage.cli.plan_search import searching
+    from salvage.cli.plan_search import search_of, searching
     from salvage.work import planning, wishes
 
     session = session_of(context)
@@ -97,7 +122,7 @@ def order(
                 shop,
                 demands=demands,
                 for_whom=for_whom,
-                search=planning.Search(seconds, watch.clock, watch.tell, parse_tool(tool), anyway),
+                search=search_of(watch, context.params),
                 filters=wishes.parse_filter(shop, typed_filter(context.params)),
                 until=read_last_day(shop, until, days),
                 dry_run=session.dry_run,
@@ -125,18 +150,6 @@ def typed_filter(given: Mapping[str, Any]) -> TypedFilter:
         keep_off=tuple(given["keep_off"] or ()),
         **words,
     )
-
-
-def parse_tool(text: str) -> str:
-    """
-    A tool that plans are made for.
-
-    Raises:
-        BadValue: If it is none.
-    """
-    from salvage.records.choices import parse_choice
-
-    return parse_choice(text, ("router", "shears"), field="--tool")
 
 
 def read_last_day(shop: Workshop, until: str, days: str) -> date:
@@ -181,20 +194,14 @@ def _tell(session: Session, planned: PlannedOrder, *, stopped: bool) -> None:
 def again(
     context: typer.Context,
     code: PlanCode,
-    hold: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="PLACE",
-            help="This place stays as it is; may come again.",
-            autocompletion=completer("R"),
-        ),
-    ] = None,
-    hold_all: Annotated[
-        bool, typer.Option("--hold-all", help="All places stay; only what is open is sought.")
-    ] = False,
+    hold: _Hold = None,
+    hold_all: _HoldAll = False,
     until: _Until = "",
     days: _Days = "",
     seconds: _Seconds = 5.0,
+    any_angle: _AnyAngle = False,
+    angles: _Angles = "",
+    either_face: _EitherFace = False,
     only: _Only = None,
     keep_off: _KeepOff = None,
     cleared: _Cleared = False,
@@ -205,7 +212,7 @@ def again(
     Where no place is found for the rest, the plan stays as it was.
     """
     from salvage.cli.failures import Misuse
-    from salvage.cli.plan_search import searching
+    from salvage.cli.plan_search import search_of, searching
     from salvage.work import planning, plans, wishes
     from salvage.work.reading import read_code
 
@@ -222,7 +229,7 @@ def again(
                 shop,
                 plan=plan,
                 hold=[place.code for place in view.held] if hold_all else held,
-                search=planning.Search(seconds, watch.clock, watch.tell),
+                search=search_of(watch, context.params),
                 filters=wishes.parse_filter(shop, typed_filter(context.params)),
                 until=read_last_day(shop, until, days),
                 dry_run=session.dry_run,

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from types import FrameType
+from typing import TYPE_CHECKING, Any
 
 from salvage.cli.session import Session
 from salvage.work.clock import stopwatch
+
+if TYPE_CHECKING:
+    from salvage.work.plan_search import Search
 
 # A clock that has gone on so far ends any search.
 _FAR_S = 1e9
@@ -60,6 +64,32 @@ class SearchWatch:
         if self._stream:
             self._stream.write("\r\x1b[K")
             self._stream.flush()
+
+
+def search_of(watch: SearchWatch, given: Mapping[str, Any]) -> Search:
+    """
+    The search that a command's options ask for.
+
+    Args:
+        watch: Its clock, and whom to tell.
+        given: The options by name; a command without a tool of its own leaves it out.
+
+    Raises:
+        BadValue: If tool or angles do not parse.
+    """
+    from salvage.records.choices import parse_choice
+    from salvage.work.plan_search import Search
+    from salvage.work.wishes import parse_turns
+
+    return Search(
+        given["seconds"],
+        watch.clock,
+        watch.tell,
+        parse_choice(given.get("tool", "router"), ("router", "shears"), field="--tool"),
+        given.get("anyway", False),
+        parse_turns(given["angles"], any_angle=given["any_angle"]),
+        given["either_face"],
+    )
 
 
 @contextmanager

@@ -268,11 +268,14 @@ def _why(line: OrderLine, yard: Yard, excluded: Mapping[str, str], *, is_first: 
 
 def _at_angles(line: OrderLine, is_first: bool) -> str:
     """At which angles a line was tried, in words."""
-    if set(line.angles_mdeg) <= set(RIGHT_ANGLES):
+    angles = sorted(set(line.angles_mdeg))
+    if angles == sorted(RIGHT_ANGLES):
         return "at right angles"
+    if len(angles) <= len(RIGHT_ANGLES):
+        return f"at {', '.join(f'{angle / 1000:g}' for angle in angles)} degrees"
     if is_first:
         return "at the few angles that a first look takes"
-    return f"at any of {len(set(line.angles_mdeg))} angles"
+    return f"at any of {len(angles)} angles"
 
 
 def _remnant(board: ShelfBoard, pieces: Sequence[PackedPiece], gap_mm: float) -> Remnant:

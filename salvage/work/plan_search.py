@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from salvage.errors import BadValue
 from salvage.ids import Code
 from salvage.records.things import Board
 from salvage.work.fitting import BoardFilter, boards_in_question
@@ -62,6 +63,8 @@ class Search:
         progress: Called with pieces placed and seconds spent.
         tool: ``router``, or ``shears`` for straight cuts from edge to edge.
         anyway: Plan shapes that the bit cannot cut as drawn, too.
+        angles_mdeg: Angles to try, in thousandths of a degree; right angles if empty.
+        mirrored_allowed: Whether either face may carry the picture, the shape turned over.
     """
 
     seconds: float
@@ -69,6 +72,8 @@ class Search:
     progress: Callable[[int, float], None] | None = None
     tool: str = "router"
     anyway: bool = False
+    angles_mdeg: tuple[int, ...] = ()
+    mirrored_allowed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,22 +139,44 @@ def search_places(
     """
     Boards and places for an order: few fresh boards, remnants first.
 
+    Held boards come in only where the cleared ones cannot give everything.
+
     Args:
         shop: The open workshop.
         demands: What is wanted; names differ.
         filters: Which boards come into question.
         search: How to look.
         freed: Reservations that do not count, since they are about to be let go.
-    """
-    from salvage.geometry.patience import Patience
 
-    patience = Patience(search.seconds, search.clock, _MOST_ROUNDS, search.progress)
+    Raises:
+        BadValue: If pieces for shears are to be turned freely or over.
+    """
     boards = boards_in_question(shop, filters)
     look = _with_shears if search.tool == "shears" else _with_router
-    found = look(shop, demands, boards, patience=patience, freed=freed)
+    if search.tool == "shears":
+        _check_turns(search)
+    cleared = [board for board in boards if board.clearance == "cleared"]
+    found = look(shop, demands, cleared, search=search, freed=freed)
+    if found.missing and len(cleared) < len(boards):
+        found = look(shop, demands, boards, search=search, freed=freed)
     told = _filters_in_words(filters, len(boards))
     missing = (replace(each, reason=f"{each.reason}{told}") for each in found.missing)
     return replace(found, missing=tuple(missing))
+
+
+def _check_turns(search: Search) -> None:
+    if search.angles_mdeg or search.mirrored_allowed:
+        raise BadValue(
+            "shears cut a rectangle for each piece: it is turned by right angles, and never over",
+            hint="leave --any-angle, --angles and --either-face out, or plan for the router",
+            field="--tool",
+        )
+
+
+def _patience(search: Search) -> Patience:
+    from salvage.geometry.patience import Patience
+
+    return Patience(search.seconds, search.clock, _MOST_ROUNDS, search.progress)
 
 
 def _filters_in_words(filters: BoardFilter, count: int) -> str:
@@ -174,18 +201,22 @@ def _with_router(
     demands: Sequence[Demand],
     boards: Sequence[Board],
     *,
-    patience: Patience,
+    search: Search,
     freed: Collection[Code],
 ) -> Found:
     from salvage.geometry.order_plan import plan_order
-    from salvage.geometry.order_yard import OrderLine
+    from salvage.geometry.order_yard import RIGHT_ANGLES, OrderLine
     from salvage.geometry.pack import gap_of_rules
 
     rules = rules_to_the_corners(shop)
-    lines = [OrderLine(d.name, d.shape.region, d.quantity) for d in demands]
+    angles, mirrored = search.angles_mdeg or RIGHT_ANGLES, search.mirrored_allowed
+    lines = [
+        OrderLine(d.name, d.shape.region, d.quantity, angles_mdeg=angles, mirrored_allowed=mirrored)
+        for d in demands
+    ]
     grounds = (board_ground(shop, board, rules, freed=freed) for board in boards)
     shelf = [ground for ground in grounds if ground.area]
-    plan = plan_order(lines, shelf, gap_mm=gap_of_rules(rules), patience=patience)
+    plan = plan_order(lines, shelf, gap_mm=gap_of_rules(rules), patience=_patience(search))
     places = (
         FoundPlace(Code(layout.code), piece.name, piece.placement)
         for layout in plan.layouts
@@ -200,12 +231,13 @@ def _with_shears(
     demands: Sequence[Demand],
     boards: Sequence[Board],
     *,
-    patience: Patience,
+    search: Search,
     freed: Collection[Code],
 ) -> Found:
     """Board by board, remnants and small ones first; a cut from edge to edge spares nothing."""
     from salvage.geometry import pack
 
+    patience = _patience(search)
     shelf = [
         (board, shear_ground(shop, board, freed=freed))
         for board in boards

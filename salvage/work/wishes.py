@@ -127,6 +127,23 @@ def parse_angles(text: str, *, field: str = "--angles") -> tuple[int, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def parse_turns(typed: str, *, any_angle: bool) -> tuple[int, ...]:
+    """
+    Angles at which pieces of an order may lie; empty for right angles.
+
+    Raises:
+        BadValue: If one is no number of degrees, or both ways of choosing are used.
+
+    >>> len(parse_turns("", any_angle=True))
+    24
+    """
+    from salvage.geometry.pack import ANGLES_MDEG
+
+    if typed and any_angle:
+        raise BadValue("give angles or any angle, not both", field="--angles")
+    return ANGLES_MDEG if any_angle else parse_angles(typed)
+
+
 def parse_demand(shop: Workshop, text: str) -> Demand:
     """
     One line of an order, such as ``tern:4`` or ``circle@40:6`` for a circle of 40 mm.

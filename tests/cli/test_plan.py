@@ -69,6 +69,10 @@ def test_nothing_found_is_said_and_ends_with_1(tmp_path: Path) -> None:
         ("plan order circle@30:1 --for a --until 2020-01-01", 1, "has passed"),
         ("plan order circle@30:1 --for a --until 2026-06-01 --days 3", 1, "not both"),
         ("plan order circle@30:1 --for a --tool saw", 1, "router, shears"),
+        ("plan order circle@30:1 --for a --tool shears --any-angle", 1, "right angles"),
+        ("plan order circle@30:1 --for a --tool shears --either-face", 1, "never over"),
+        ("plan order circle@30:1 --for a --angles 5 --any-angle", 1, "not both"),
+        ("plan order circle@30:1 --for a --angles 5,x", 1, "'x' is not an angle"),
         ("plan order circle@30:1 --for a --only BX9999X", 1, "BX9999X"),
         ("plan order circle@30:0 --for a", 1, "circle@30:0"),
         ("plan show JX0001B", 1, "JX0001B"),
@@ -95,6 +99,49 @@ def test_slips_are_refused_in_one_line(tmp_path: Path, line: str, code: int, say
     assert says in told.err
     assert "Traceback" not in told.err
     assert desk.do("plan list --places --json").value == places
+
+
+HOOK = """<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="70mm"
+ viewBox="0 0 100 70"><path d="M0 58 H70 V0 H100 V70 H0 Z"/></svg>"""
+BAR = """<svg xmlns="http://www.w3.org/2000/svg" width="125mm" height="6mm"
+ viewBox="0 0 125 6"><path d="M0 0 H125 V6 H0 Z"/></svg>"""
+
+
+def test_either_face_plans_the_mirror_image(tmp_path: Path) -> None:
+    """A hook that goes on the remnant only turned over: told as such, and cut as such."""
+    desk = Desk(tmp_path)
+    board = _board(desk)
+    (tmp_path / "hook.svg").write_text(HOOK)
+    desk.do("shape add hook hook.svg")
+    desk.do(f"reserve {board} --shape circle --width 60 --at 85,50 --for stays")
+    upright = _refused(desk.run("plan order hook:1 --for a --angles 0 --seconds 1"))
+    told = desk.do("plan order hook:1 --for a --angles 0 --either-face --seconds 1")
+    places = desk.do("plan list --places --json").value
+    plan = desk.do("plan list --json").value[0]["code"]
+    desk.do(f"plan cut {plan} --yes")
+
+    assert "fits on none of 1 boards, even empty, at 0 degrees" in upright
+    assert "picture on the back" in told.out
+    assert [one["mirrored"] for one in places if one["shape"] == "hook"] == [1]
+    assert "ok     areas add up" in desk.do("check").out
+
+
+def test_any_angle_plans_what_right_angles_cannot(tmp_path: Path) -> None:
+    """A bar longer than the board goes on it aslant; planned again without, it has no place."""
+    desk = Desk(tmp_path)
+    _board(desk)
+    (tmp_path / "bar.svg").write_text(BAR)
+    desk.do("shape add bar bar.svg")
+    square = _refused(desk.run("plan order bar:1 --for a --seconds 1"))
+    plan = desk.do("plan order bar:1 --for a --any-angle --seconds 1 --plain").first
+    place = desk.do("plan list --places --json").value[0]
+    again = desk.run(f"plan again {plan} --seconds 1")
+    free = desk.run(f"plan again {plan} --seconds 1 --any-angle")
+
+    assert "even empty, at right angles" in square
+    assert place["angle_deg"] % 90 != 0
+    assert "stays as it was" in _refused(again)
+    assert free.code == 0
 
 
 def test_a_plan_is_shown_with_boards_to_pull_and_a_map(tmp_path: Path) -> None:

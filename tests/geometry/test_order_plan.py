@@ -125,6 +125,16 @@ def test_a_search_never_makes_a_plan_worse(
         )
 
 
+def test_a_fresh_board_that_is_needed_anyway_saves_cut_ones() -> None:
+    """A coaster needs the fresh board; the discs that go on it as well leave the remnants whole."""
+    coaster = OrderLine("coaster", circle(100), 1)
+
+    plan = plan_order([coaster, DISC], SHELF, gap_mm=GAP_MM, patience=rounds(20))
+
+    assert [layout.code for layout in plan.layouts] in (["F1"], ["F2"])
+    assert plan.unmet == ()
+
+
 def test_a_line_keeps_to_its_boards() -> None:
     """A donor's own boards for one shape; another donor's never."""
     own = OrderLine("disc", circle(30), 2, only=frozenset({"R2", "F2"}))
@@ -226,7 +236,7 @@ def test_a_piece_is_turned_only_by_angles_it_may_have() -> None:
 
     assert found.layouts[0].pieces[0].placement.angle_mdeg % 180_000 == 45_000
     assert square.unmet[0].reason.endswith("even empty, at right angles")
-    assert few.layouts == ()
+    assert few.unmet[0].reason.endswith("even empty, at 0, 60 degrees")
     assert at_once.unmet[0].reason.endswith("at the few angles that a first look takes")
     check_sound(found, shelf, [line])
 
