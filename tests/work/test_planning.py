@@ -129,3 +129,22 @@ def test_orders_are_read_as_typed(empty_shop: Workshop) -> None:
         plan_order(empty_shop, demands=[demand], for_whom=" ", search=FIRST)
     with pytest.raises(BadValue, match="one or more"):
         plan_order(empty_shop, demands=[], for_whom="order 12", search=FIRST)
+
+
+def test_held_boards_come_in_only_where_the_cleared_cannot_give_all(empty_shop: Workshop) -> None:
+    """An order that a cleared board can give waits for no clearing."""
+    held = add_board(empty_shop)
+    cleared = add_cleared_board(empty_shop)
+    small = plan_order(
+        empty_shop, demands=[_circles(empty_shop, 2)], for_whom="order 12", search=FIRST
+    )
+    release_order(empty_shop, for_whom="order 12")
+    large = plan_order(
+        empty_shop,
+        demands=[_circles(empty_shop, 2, width_mm=76)],
+        for_whom="order 13",
+        search=FIRST,
+    )
+
+    assert {one.board for one in small.reservations} == {cleared.code}
+    assert {one.board for one in large.reservations} == {cleared.code, held.code}
