@@ -12,9 +12,10 @@ from salvage.ids import Code
 from salvage.records.region import region_of_text
 from salvage.records.things import Cut, Reservation, Sale
 from salvage.store.change import Change
-from salvage.store.journal import event_by_id
+from salvage.store.journal import event_by_id, read_events_about
 from salvage.store.rows import select
 from salvage.work.event_words import describe_event
+from salvage.work.history import short_id
 from salvage.work.workshop import Workshop
 
 # Regions that overlap by less lie edge to edge.
@@ -117,9 +118,15 @@ def _cut_twice(conn: sqlite3.Connection) -> Iterator[Clash]:
                     f"{board} was cut in the same place on two devices: {first.code}"
                     f" ({first.shape}, by {first.by}, {first.at[:10]}) and {second.code}"
                     f" ({second.shape}, by {second.by}, {second.at[:10]}) share {overlap:.0f} mm²",
-                    f"look at the board, then take back the cut that was not made: salvage undo"
-                    f" with the operation that 'salvage history {second.code}' shows",
+                    "look at the board, then take back the cut that was not made: salvage undo"
+                    f" {_operation_of(conn, first.code)} or {_operation_of(conn, second.code)}",
                 )
+
+
+def _operation_of(conn: sqlite3.Connection, code: Code) -> str:
+    """Short id of the operation that made a thing."""
+    made = next(event for event in read_events_about(conn, code) if code in event.made)
+    return short_id(made.operation)
 
 
 def _held_and_cut(conn: sqlite3.Connection) -> Iterator[Clash]:

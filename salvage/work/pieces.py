@@ -13,7 +13,7 @@ from salvage.ids import Code
 from salvage.records.choices import BENCH_STAGES
 from salvage.records.things import Board, Cut, Piece, Sale
 from salvage.store.change import Change
-from salvage.store.lookup import load_board, load_cut, load_piece
+from salvage.store.lookup import count_rows, load_board, load_cut, load_piece
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
 from salvage.work.day_order import check_order, local_day
@@ -201,7 +201,7 @@ def sell(
     """
 
     def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
-        _check_sellable(found)
+        _check_sellable(change.conn, found)
         check_fit_to_sell(change.conn, found)
         paid = found.price_minor if price_minor is None else price_minor
         if paid is None:
@@ -221,12 +221,17 @@ def sell(
     return _change_pieces(shop, "sell piece", (piece,), say, dry_run=dry_run)[0]
 
 
-def _check_sellable(piece: Piece) -> None:
+def _check_sellable(conn: sqlite3.Connection, piece: Piece) -> None:
     if piece.recalled:
         raise Refused(f"{piece.code} is recalled and may not be sold")
     if piece.stage == "sold":
         raise Refused(
             f"{piece.code} is sold already", hint=f"salvage history {piece.code} shows when"
+        )
+    if count_rows(conn, "FROM lost_thing WHERE code = ?", (piece.code,)):
+        raise Refused(
+            f"{piece.code} was not found at a stock-take",
+            hint=f"if it lies before you: salvage stocktake found {piece.code}",
         )
     if piece.stage == "withdrawn":
         raise Refused(f"{piece.code} is withdrawn", hint="set a bench stage first if it was not")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from salvage.errors import NotFound
 from salvage.ids import Code, kind_of
+from salvage.records.counting import LostThing
 from salvage.records.things import Board, Cut, DropOff, Piece, Sale
 from salvage.store.lookup import (
     load_board,
@@ -19,7 +20,7 @@ from salvage.store.lookup import (
     load_recall,
     load_reservation,
 )
-from salvage.store.rows import select
+from salvage.store.rows import select, select_one
 from salvage.units import format_area, format_mass
 from salvage.work.donors import view_donor
 from salvage.work.places import view_place
@@ -165,10 +166,13 @@ def where_now(conn: sqlite3.Connection, piece: Piece) -> str:
         piece: The piece.
     """
     if piece.stage == "sold":
-        sales = select(conn, Sale, "FROM sale WHERE piece = ? ORDER BY n DESC", (piece.code,))
+        newest = "FROM sale WHERE piece = ? ORDER BY returned_on <> '', n DESC"
+        sales = select(conn, Sale, newest, (piece.code,))
         venue = f" at {sales[0].venue}" if sales[0].venue else ""
         return f"sold{venue} on {sales[0].sold_on}"
     words = "came back" if piece.stage == "returned" else piece.stage
+    lost = select_one(conn, LostThing, "FROM lost_thing WHERE code = ?", (piece.code,))
+    words = f"{words}, not found at the stock-take {lost.stock_take}" if lost else words
     return f"{words}, recalled" if piece.recalled else words
 
 

@@ -21,11 +21,12 @@ from salvage.work.devices import (
     merge_bundle,
     write_for_others,
 )
-from salvage.work.history import undo
+from salvage.work.history import short_id, undo
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.pieces import sell, set_price, take_back
 from salvage.work.recall import open_recall
 from salvage.work.record import NewKeepOut, add_keep_outs
+from salvage.work.trace import where_now
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, add_drop_off, circle_at, cut_circle
 from tests.faces.step import photo_bytes
@@ -119,7 +120,10 @@ def test_a_piece_sold_twice_is_told_and_paid_back(two: Fleet) -> None:
     assert "sold twice" in clash.words
     assert f"stall of {tablet.settings.device}" in clash.words
     assert list_clashes(laptop) == list_clashes(tablet) == ()
-    assert load_piece(laptop.conn, piece.code).stage == "sold"
+    left = load_piece(laptop.conn, piece.code)
+    (still,) = laptop.conn.execute("SELECT venue FROM sale WHERE returned_on = ''").fetchone()
+    assert left.stage == "sold"
+    assert still in where_now(laptop.conn, left)
     assert two.records()[0] == two.records()[1]
 
 
@@ -134,6 +138,8 @@ def test_a_place_cut_on_both_devices_is_told_and_settled(two: Fleet) -> None:
     two.exchange_all()
 
     assert f"{two.board.code} was cut in the same place on two devices" in clash.words
+    made = next(one for one in read_events(tablet.conn) if clash.codes[1] in one.made)
+    assert short_id(made.operation) in clash.mend
     assert settled.settled == "at another board"
     assert list_clashes(tablet) == (settled,)
     assert two.records()[0] == two.records()[1]

@@ -14,6 +14,7 @@ from salvage.work.check import run_checks
 from salvage.work.cutting import release
 from salvage.work.history import undo
 from salvage.work.look import look_at
+from salvage.work.pieces import sell
 from salvage.work.places import name_places
 from salvage.work.record import move_board, retire_board
 from salvage.work.stock_take import (
@@ -26,6 +27,7 @@ from salvage.work.stock_take import (
     settle_stock_take,
     view_stock_take,
 )
+from salvage.work.trace import where_now
 from salvage.work.workshop import Workshop
 from tests.bench import add_board, cut_circle, make_shop
 from tests.work.stock import Stock, projection
@@ -140,6 +142,18 @@ def test_a_lost_board_is_not_cut_until_it_is_found(stock: Stock) -> None:
     assert look_at(stock.shop, board=stock.board).go
     with pytest.raises(Refused, match="is not lost"):
         find_again(stock.shop, codes=[stock.board])
+
+
+def test_a_lost_piece_is_not_sold_until_it_is_found(stock: Stock) -> None:
+    """Whoever has it before her says so first; until then every screen tells that it is lost."""
+    settle_stock_take(stock.shop, settlement=Settlement(lost=[stock.piece]))
+    told = where_now(stock.shop.conn, load_piece(stock.shop.conn, stock.piece))
+    with pytest.raises(Refused, match="not found at a stock-take; if it lies before you"):
+        sell(stock.shop, piece=stock.piece, price_minor=900)
+    find_again(stock.shop, codes=[stock.piece])
+
+    assert "not found at the stock-take" in told
+    assert sell(stock.shop, piece=stock.piece, price_minor=900).piece.stage == "sold"
 
 
 def test_what_was_lost_turns_up_at_the_next_stock_take(stock: Stock) -> None:
