@@ -64,9 +64,9 @@ def watch(
     File the photos of a folder to the boards and pieces whose labels they show.
 
     A photo is kept in the workshop first; only then its file goes into FOLDER/filed, or into
-    FOLDER/waiting if nobody but you can say what it shows: 'salvage inbox' lists those. The words
-    front, back and other in a file's name say the side; the first photo of a board is its front.
-    What is no picture stays where it is.
+    FOLDER/waiting if nobody but you can say what it shows: 'salvage inbox' lists those. A side
+    card of the action sheet in the picture, or the words front, back and other in the file's name,
+    say the side; the first photo of a board is its front. What is no picture stays where it is.
     """
     from salvage.work.drop_folder import read_states
 

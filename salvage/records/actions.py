@@ -26,7 +26,8 @@ class Action:
     Args:
         code: What its symbol says.
         verb: What to do, one of :data:`VERBS`.
-        argument: The stage for ``stage``, the number for ``quantity``; else empty.
+        argument: The stage for ``stage``, the number for ``quantity``, the side of a photo for
+            ``side``; else empty.
         words: What is printed under the symbol and shown on the screen.
         hint: What the sheet says about it in small type; empty for nothing.
     """
@@ -54,6 +55,10 @@ def _quantity(code: str, number: int) -> Action:
 
 def _stage(code: str, stage: str) -> Action:
     return Action(Code(code), "stage", stage, stage.capitalize())
+
+
+def _side(code: str, side: str, words: str) -> Action:
+    return Action(Code(code), "side", side, words, "beside the label in a photo")
 
 
 # The running numbers were chosen once, in rising order, so that any two codes differ in four places
@@ -84,6 +89,9 @@ ACTIONS = (
     _quantity("XX2464U", 8),
     _quantity("XX2573K", 9),
     _quantity("XX2647G", 10),
+    _side("XX2786V", "front", "Front"),
+    _side("XX2955T", "back", "Back"),
+    _side("XX3033N", "other", "Detail"),
 )
 """All actions, in the order of the printed sheet."""
 

@@ -15,7 +15,12 @@ from salvage.work.workshop import Workshop
 if TYPE_CHECKING:
     from salvage.paper.action_sheet import ActionCode
 
-_HEADINGS = {"": "Do", "stage": "Stage of a piece", "quantity": "How many"}
+_HEADINGS = {
+    "": "Do",
+    "stage": "Stage of a piece",
+    "quantity": "How many",
+    "side": "Which side a photo shows: cut these out",
+}
 
 
 def print_actions(

@@ -97,7 +97,7 @@ def _key(bench: Bench, seen: Seen) -> Seen:
     if text in KEYS:
         return ActionSeen(KEYS[text])
     action = _BY_NAME.get(text.replace(" ", "-"))
-    if action and action.verb != "quantity":
+    if action and action.verb not in ("quantity", "side"):
         return ActionSeen(action.verb, action.argument)
     if not bench.priced and text.isascii() and text.isdecimal() and len(text) <= 2:
         return ActionSeen("quantity", text)
@@ -151,6 +151,9 @@ def _act(bench: Bench, seen: ActionSeen) -> Step:
         step = _go_to(bench, "move")
         bench = replace(step.bench, asks_place=True)
         return Step(bench, Answer("wanted", "move where?", "scan the place, or type it + Enter"))
+    if seen.verb == "side":
+        words = "this card says which side a photo shows"
+        return Step(bench, Answer("refused", words, "lay it beside the label, then take the photo"))
     return _go_to(bench, seen.verb, seen.argument)
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from salvage.canonical import Json, sha256_hex
 from salvage.errors import BadCode, BadFile, NotFound
 from salvage.ids import Code, kind_of, parse_code
+from salvage.records.actions import find_action, is_action
 from salvage.records.choices import PHOTO_SIDES
 from salvage.records.counting import WaitingPhoto
 from salvage.records.things import Photo
@@ -84,8 +85,9 @@ def take_in_photo(shop: Workshop, *, data: bytes, name: str, dry_run: bool = Fal
     Args:
         shop: The open workshop.
         data: Bytes of the file.
-        name: Its name; the words ``front``, ``back`` and ``other`` in it say the side, and a code
-            of ours in it stands for a label that is not seen.
+        name: Its name; the words ``front``, ``back`` and ``other`` in it say the side where no
+            side card lies in the picture, and a code of ours in it stands for a label that is not
+            seen.
         dry_run: Do everything, then roll back; the file is not kept either.
     """
     name = name.encode("utf-8", "replace").decode("utf-8")
@@ -133,11 +135,14 @@ def _judge(shop: Workshop, data: bytes, name: str) -> tuple[_Subject, str] | _Do
     subject = _subject(shop.conn, picture, named)
     if isinstance(subject, _Doubt):
         return subject
-    side = _side(shop, subject.code, name)
-    if not side:
-        words = f"shows {subject.code}, which has a photo already; say which side this is"
-        return _Doubt(words, (subject.code,))
-    return subject, side
+    side = _side(shop, subject.code, name, _side_cards(picture))
+    return (subject, side) if isinstance(side, str) else side
+
+
+def _side_cards(picture: PictureCodes) -> list[str]:
+    """Sides that cards in the picture say, each once."""
+    actions = [find_action(one.code) for one in picture.codes if one.code and is_action(one.code)]
+    return list(dict.fromkeys(card.argument for card in actions if card.verb == "side"))
 
 
 def _subject(
@@ -181,17 +186,21 @@ def _codes_of_name(name: str) -> list[Code]:
     return list(dict.fromkeys(found))
 
 
-def _side(shop: Workshop, code: Code, name: str) -> str:
-    """The side that the name says; else the front of a first photo; empty where it is not sure."""
+def _side(shop: Workshop, code: Code, name: str, cards: list[str]) -> str | _Doubt:
+    """The side that a card or the name says; else the front of a first photo."""
     words = _WORD.findall(name.lower())
-    said = [side for side in PHOTO_SIDES if side in words]
+    said = cards or [side for side in PHOTO_SIDES if side in words]
     if len(said) == 1:
         return said[0]
+    if len(cards) > 1:
+        return _Doubt(f"shows {code} with cards for several sides: {', '.join(cards)}", (code,))
     if code[0] == "D":
         return "other"
     if not list_photos(shop, code):
         return "front"
-    return "other" if code[0] == "P" else ""
+    if code[0] == "P":
+        return "other"
+    return _Doubt(f"shows {code}, which has a photo already; say which side this is", (code,))
 
 
 def _keep_waiting(shop: Workshop, data: bytes, name: str, doubt: _Doubt, dry_run: bool) -> Filing:

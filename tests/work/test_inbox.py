@@ -11,6 +11,7 @@ import pytest
 from salvage.codes.draw import draw_qr, symbol_png
 from salvage.errors import BadFile, NotFound
 from salvage.ids import Code
+from salvage.records.actions import ACTIONS
 from salvage.work import drop_folder
 from salvage.work.check import run_checks
 from salvage.work.drop_folder import FILED, WAITING, read_states, settled, take_folder
@@ -26,6 +27,8 @@ from salvage.work.photos import list_photos
 from salvage.work.workshop import Workshop
 from tests.bench import make_shop
 from tests.work.stock import Stock
+
+SIDE_CARDS = {action.argument: action.code for action in ACTIONS if action.verb == "side"}
 
 
 @pytest.fixture
@@ -62,6 +65,17 @@ def test_a_label_says_what_a_photo_shows(stock: Stock) -> None:
     assert first == ("filed", stock.board, "front")
     assert back == ("filed", stock.board, "back")
     assert [photo.side for photo in list_photos(stock.shop, stock.board)] == ["front", "back"]
+
+
+def test_a_side_card_says_which_side_a_photo_shows(stock: Stock) -> None:
+    """A card beside the label says the side, whatever the file is called; two cards are asked."""
+    front, back = SIDE_CARDS["front"], SIDE_CARDS["back"]
+
+    assert take(stock.shop, "IMG_1.jpg", stock.board, back) == ("filed", stock.board, "back")
+    assert take(stock.shop, "IMG_2 back.jpg", stock.board, front)[2] == "front"
+    assert take(stock.shop, "IMG_3.jpg", stock.board, front, back)[0] == "waiting"
+    assert "several sides: front, back" in list_inbox(stock.shop)[0].reason
+    assert take(stock.shop, "IMG_4.jpg", back)[0] == "waiting"
 
 
 def test_a_name_stands_for_a_label_that_is_not_seen(stock: Stock) -> None:
