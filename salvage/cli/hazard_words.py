@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from salvage.cli.records import source_words
 from salvage.knowledge.hazards import Hazard
 
 
@@ -20,7 +19,7 @@ def hazard_lines(hazard: Hazard) -> list[str]:
         "goes to": hazard.goes_to,
         "protect": hazard.protection,
         "note": hazard.note,
-        "source": source_words(hazard.source),
-        "practice": source_words(hazard.practice),
+        "source": hazard.source.marked_words,
+        "practice": hazard.practice.marked_words,
     }
     return [f"  {name + ':':<11}{text}" for name, text in told.items() if text]

@@ -12,7 +12,7 @@ import json
 from dataclasses import asdict
 from typing import Any
 
-from salvage.knowledge.source import CONFIDENCES, Source
+from salvage.knowledge.source import Source
 from salvage.records.region import region_of_text
 from salvage.records.things import Board
 from salvage.units import format_money
@@ -55,5 +55,4 @@ def source_words(source: Source) -> str:
     >>> source_words(Source("common practice, no source", "common-practice"))
     'common practice, no source'
     """
-    told = CONFIDENCES[source.confidence]
-    return source.text if source.text == told else f"{source.text} ({told})"
+    return source.words

@@ -8,6 +8,7 @@ trade knowledge).
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -71,6 +72,18 @@ def all_hazards() -> tuple[Hazard, ...]:
 
 
 def _hazard(row: dict[str, str]) -> Hazard:
+    return hazard_of_row(row, source_of(row), source_of(row, prefix="practice_"))
+
+
+def hazard_of_row(row: Mapping[str, str], source: Source, practice: Source) -> Hazard:
+    """
+    A hazard from the columns of a row, ours or the workshop's own.
+
+    Args:
+        row: Columns as in ``hazards.csv``.
+        source: Why it matters.
+        practice: Where it sits and how it comes off.
+    """
     return Hazard(
         slug=row["slug"],
         name=row["name"],
@@ -79,37 +92,43 @@ def _hazard(row: dict[str, str]) -> Hazard:
         how_removed=row["how_removed"],
         goes_to=row["goes_to"],
         protection=row["protection"],
-        source=source_of(row),
-        practice=source_of(row, prefix="practice_"),
+        source=source,
+        practice=practice,
         board_types=parse_list(row["board_types"]),
         blocks_cutting=row["blocks_cutting"] != "no",
         note=row["note"],
     )
 
 
-@cache
-def hazards_expected(board_type: str) -> tuple[Hazard, ...]:
+def hazards_expected(board_type: str, *, own: Sequence[Hazard] = ()) -> tuple[Hazard, ...]:
     """
     Hazards that hold a board of this type until each is removed, absent or accepted.
 
     Args:
         board_type: Slug of a board type; ``other`` and any unknown word get every hazard.
+        own: The workshop's own hazards, after ours.
 
     >>> [hazard.slug for hazard in hazards_expected("memory-module")]
     ['data-bearing-part']
     """
-    return tuple(h for h in all_hazards() if h.blocks_cutting and h.concerns(board_type))
+    every = (*all_hazards(), *own)
+    return tuple(h for h in every if h.blocks_cutting and h.concerns(board_type))
 
 
-@cache
-def notices_for(board_type: str) -> tuple[Hazard, ...]:
+def notices_for(board_type: str, *, own: Sequence[Hazard] = ()) -> tuple[Hazard, ...]:
     """What to know about a board of this type that does not hold it, such as leaded solder."""
-    return tuple(h for h in all_hazards() if not h.blocks_cutting and h.concerns(board_type))
+    every = (*all_hazards(), *own)
+    return tuple(h for h in every if not h.blocks_cutting and h.concerns(board_type))
 
 
-def find_hazard(slug: str, *, field: str = "") -> Hazard:
+def find_hazard(slug: str, *, field: str = "", own: Sequence[Hazard] = ()) -> Hazard:
     """
     The hazard or notice of a slug or name; any case, spaces and hyphens.
+
+    Args:
+        slug: As typed.
+        field: Where it was typed.
+        own: The workshop's own hazards, besides ours.
 
     Raises:
         NotFound: If there is none of that name; with the nearest.
@@ -118,10 +137,11 @@ def find_hazard(slug: str, *, field: str = "") -> Hazard:
     'coin-cell'
     """
     tidy = tidy_name(slug)
-    for hazard in all_hazards():
+    every = (*all_hazards(), *own)
+    for hazard in every:
         if tidy in (tidy_name(hazard.slug), tidy_name(hazard.name)):
             return hazard
-    known = [hazard.slug for hazard in all_hazards()]
+    known = [hazard.slug for hazard in every]
     error = NotFound(f"'{slug}' is not a hazard in our list", nearest=nearest_names(slug, known))
     error.field = field
     raise error

@@ -7,6 +7,7 @@ board weighs a multiple of its bare laminate.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -69,11 +70,19 @@ class Kerf:
 @cache
 def material_facts() -> tuple[MaterialFact, ...]:
     """All figures about materials."""
-    return tuple(
-        MaterialFact(
-            row["slug"], row["name"], float(row["value"]), row["unit"], source_of(row), row["note"]
-        )
-        for row in read_table("materials.csv")
+    return tuple(material_of_row(row, source_of(row)) for row in read_table("materials.csv"))
+
+
+def material_of_row(row: Mapping[str, str], source: Source) -> MaterialFact:
+    """
+    A figure from the columns of a row, ours or the workshop's own.
+
+    Args:
+        row: Columns as in ``materials.csv``.
+        source: Where it comes from.
+    """
+    return MaterialFact(
+        row["slug"], row["name"], float(row["value"]), row["unit"], source, row["note"]
     )
 
 

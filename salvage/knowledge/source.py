@@ -7,6 +7,7 @@ weak facts as weaker than facts that were read.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ CONFIDENCES = {
 
 _RANKS = {word: rank for rank, word in enumerate(CONFIDENCES)}
 _FIRST_WEAK = _RANKS["common-practice"]
+_READ_ON = re.compile(r"([0-9]{4}-[0-9]{2}(-[0-9]{2})?)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +36,11 @@ class Source:
     Args:
         text: Document, section and edition; for trade knowledge "common practice, no source".
         confidence: Key of :data:`CONFIDENCES`.
+        read_on: Day or month on which it was read, in ISO 8601; empty where nobody read it.
+        is_own: True for a row that the workshop added itself.
 
     Raises:
-        BadValue: If the text is empty or the confidence word is unknown.
+        BadValue: If the text is empty, the confidence word is unknown, or the date is none.
 
     >>> Source("ISO 216, from memory", "memory").is_weak
     True
@@ -44,6 +48,8 @@ class Source:
 
     text: str
     confidence: str
+    read_on: str = ""
+    is_own: bool = False
 
     def __post_init__(self) -> None:
         if not self.text.strip():
@@ -51,6 +57,8 @@ class Source:
         if self.confidence not in CONFIDENCES:
             words = ", ".join(CONFIDENCES)
             raise BadValue(f"'{self.confidence}' is not a confidence word", hint=f"use {words}")
+        if not _READ_ON.fullmatch(self.read_on):
+            raise BadValue(f"'{self.read_on}' is no day or month", hint="such as 2026-11-30")
 
     @property
     def rank(self) -> int:
@@ -63,7 +71,33 @@ class Source:
         return self.rank >= _FIRST_WEAK
 
     def __str__(self) -> str:
-        return f"{self.text} ({CONFIDENCES[self.confidence]})"
+        return f"{self.text} ({self._told})"
+
+    @property
+    def _told(self) -> str:
+        told = CONFIDENCES[self.confidence]
+        told = f"{told}, {self.read_on}" if self.read_on else told
+        return f"the workshop's own row, {told}" if self.is_own else told
+
+    @property
+    def words(self) -> str:
+        """
+        The source with how far it may be trusted, each said once.
+
+        >>> Source("common practice, no source", "common-practice").words
+        'common practice, no source'
+        """
+        return self.text if self.text == self._told else str(self)
+
+    @property
+    def marked_words(self) -> str:
+        """
+        The same for people, a weak source marked as weak before it begins.
+
+        >>> Source("common practice, no source", "common-practice").marked_words
+        'weak: common practice, no source'
+        """
+        return f"weak: {self.words}" if self.is_weak else self.words
 
 
 def weakest(sources: Iterable[Source]) -> Source:

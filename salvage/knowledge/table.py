@@ -27,8 +27,8 @@ def read_table(name: str) -> tuple[dict[str, str], ...]:
 
 
 def source_of(row: dict[str, str], *, prefix: str = "") -> Source:
-    """The source that a row names in its columns ``source`` and ``confidence``."""
-    return Source(row[f"{prefix}source"], row[f"{prefix}confidence"])
+    """The source that a row names in ``source``, ``confidence`` and ``read_on``."""
+    return Source(row[f"{prefix}source"], row[f"{prefix}confidence"], row[f"{prefix}read_on"])
 
 
 def parse_list(text: str) -> tuple[str, ...]:

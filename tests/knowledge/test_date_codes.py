@@ -141,3 +141,28 @@ def test_a_day_lies_in_the_week_its_code_names(day: date) -> None:
     else:
         assert reading.latest == reading.earliest + timedelta(days=6)
         assert reading.earliest <= day <= reading.latest
+
+
+def test_every_code_means_the_week_that_the_reference_says() -> None:
+    """All codes of 1970 to 2026, against Python's date.fromisocalendar (ISO 8601 weeks)."""
+    differ = []
+    for year in range(1970, 2027):
+        for week in range(60):
+            code = f"{year % 100:02d}{week:02d}"
+            try:
+                wanted = date.fromisocalendar(year, week, 1)
+            except ValueError:
+                wanted = None
+            reading = read_date_code(code, today=date(2026, 12, 31))
+            if reading.earliest != wanted and "part number" not in reading.note:
+                differ.append(code)
+
+    assert differ == []
+
+
+def test_a_code_that_is_read_never_says_more_than_a_lower_bound() -> None:
+    """Every reading that gives a day also says how far it may be trusted."""
+    readings = [read_date_code(f"{n:04d}", today=TODAY) for n in range(0, 10_000, 7)]
+    silent = [one.raw for one in readings if one.earliest and "lower bound" not in one.note]
+
+    assert silent == []

@@ -34,7 +34,7 @@ def pitch_mm(left: Hole, right: Hole) -> float:
         ("microATX", 244, 244, "read-primary"),
         ("Mini-ITX", 170, 170, "read-primary"),
         ("ID-1", 85.60, 53.98, "read-secondary"),
-        ("A4", 210, 297, "memory"),
+        ("A4", 210, 297, "read-secondary"),
     ],
 )
 def test_published_outlines(name: str, width_mm: float, height_mm: float, confidence: str) -> None:

@@ -41,3 +41,22 @@ def test_the_weakest_of_none_is_refused() -> None:
     """A claim that rests on nothing has no source."""
     with pytest.raises(ValueError):
         weakest([])
+
+
+def test_a_source_says_when_it_was_read() -> None:
+    """Laws change: the reader sees how old the reading is."""
+    law = Source("a law, article 3", "read-primary", "2026-11-30")
+
+    assert str(law) == "a law, article 3 (read in the official text or page, 2026-11-30)"
+    with pytest.raises(BadValue):
+        Source("a law", "read-primary", "last week")
+
+
+def test_weak_and_own_rows_look_weaker() -> None:
+    """What nobody read is marked before it begins; a row of the workshop's says whose it is."""
+    lore = Source("common practice, no source", "common-practice")
+    own = Source("the fire brigade's leaflet", "read-primary", "2026-11", is_own=True)
+
+    assert lore.marked_words == "weak: common practice, no source"
+    assert own.marked_words == own.words
+    assert "the workshop's own row" in own.words

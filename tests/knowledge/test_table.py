@@ -19,14 +19,17 @@ SOURCED = [name for name in NAMES if name != "board_types.csv"]
 def test_the_data_files_are_those_we_know() -> None:
     """A file added or lost is noticed."""
     assert NAMES == [
+        "age_rules.csv",
         "board_types.csv",
         "cautions.csv",
         "form_factor_holes.csv",
         "form_factors.csv",
+        "free_of.csv",
         "hazards.csv",
         "kerf.csv",
         "limits.csv",
         "materials.csv",
+        "removal_list.csv",
     ]
 
 
@@ -104,3 +107,14 @@ def test_importing_the_room_reads_no_file_and_loads_no_csv() -> None:
     ).stdout
 
     assert printed == "[]\n"
+
+
+@pytest.mark.parametrize("name", SOURCED)
+def test_what_was_read_says_when(name: str) -> None:
+    """A reading has its month or day; what nobody read has none."""
+    for row in read_table(name):
+        for prefix in ("", "practice_"):
+            if f"{prefix}confidence" in row:
+                was_read = row[f"{prefix}confidence"].startswith("read-")
+
+                assert bool(row[f"{prefix}read_on"]) == was_read, row
