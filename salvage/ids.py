@@ -37,6 +37,7 @@ KINDS = {
     "F": "place",
     "X": "action",
     "J": "plan",
+    "V": "batch",
 }
 """Kind letters and the words for them."""
 

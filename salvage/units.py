@@ -276,6 +276,42 @@ def format_money(minor: int, currency: str) -> str:
     return f"{Decimal(minor).scaleb(-digits):.{digits}f} {currency}"
 
 
+def parse_thousandths(text: str, *, field: str = "") -> tuple[int, str]:
+    """
+    An amount in whole thousandths, and its unit as typed; zero and nothing for an empty text.
+
+    Args:
+        text: Such as ``250ml``, ``0.5 g`` or ``100``.
+        field: Label for the error.
+
+    Raises:
+        BadValue: If it is no amount above zero, or finer than thousandths.
+
+    >>> parse_thousandths("0.25 ml")
+    (250, 'ml')
+    """
+    if not text.strip():
+        return 0, ""
+    match = _NUMBER.match(text)
+    if not match:
+        raise BadValue(f"'{text}' is not an amount", hint="write such as 250ml", field=field)
+    thousandths = _decimal(match[1], text=text, field=field) * 1000
+    if thousandths <= 0 or thousandths != int(thousandths) or thousandths > 10**12:
+        hint = "write such as 250ml or 0.5, at most three decimals"
+        raise BadValue(f"'{text}' is not an amount above zero", hint=hint, field=field)
+    return int(thousandths), match[2]
+
+
+def format_thousandths(thousandths: int) -> str:
+    """
+    An amount as people read it.
+
+    >>> format_thousandths(1500)
+    '1.5'
+    """
+    return f"{Decimal(thousandths) / 1000:f}"
+
+
 def parse_date(text: str, *, today: date, field: str = "") -> date:
     """
     A calendar date, not in the future.

@@ -179,6 +179,12 @@ def _piece() -> CommandSet:
     return piece.commands
 
 
+def _material() -> CommandSet:
+    from salvage.cli import material
+
+    return material.commands
+
+
 def _card() -> CommandSet:
     from salvage.cli import card
 
@@ -326,6 +332,7 @@ ENTRIES = (
     Entry("cut", _JOB, "Record a cut: a piece, or scrap.", _cut),
     Entry("compare", _JOB, "What is left by a photo, against the record.", _compare),
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
+    Entry("material", _JOB, "Sealants, findings and the like, by batch.", _material),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),
     Entry("trace", _TRACE, "Back to the donor and forward to what was made.", _trace),
     Entry("history", _TRACE, "Everything that happened to one thing.", _history),

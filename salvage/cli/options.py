@@ -45,7 +45,7 @@ def completer(kinds: str) -> Callable[[typer.Context, str], list[str]]:
 AnyCode: TypeAlias = Annotated[
     str,
     typer.Argument(
-        metavar="CODE", help="Any code, as typed or scanned.", autocompletion=completer("BPDGKRCH")
+        metavar="CODE", help="Any code, as typed or scanned.", autocompletion=completer("BPDGKRCHV")
     ),
 ]
 BoardCode: TypeAlias = Annotated[

@@ -9,7 +9,7 @@ import typer
 
 from salvage.cli.command import CommandSet
 from salvage.cli.count import lines_of_codes
-from salvage.cli.options import PieceCode, PieceCodes
+from salvage.cli.options import PieceCode, PieceCodes, completer
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, show_change, show_list, show_record
@@ -128,7 +128,9 @@ def _tell(session: Session, views: Sequence[PieceView], words: str, next_step: s
 
 
 @commands.command(
-    "stage", example='salvage piece stage PC0001D PC0002B sealed --note "two coats"', changes=True
+    "stage",
+    example='salvage piece stage PC0001D PC0002B sealed --note "two coats" --batch VC0001K',
+    changes=True,
 )
 def stage(
     context: typer.Context,
@@ -140,16 +142,32 @@ def stage(
         ),
     ],
     note: Annotated[str, typer.Option(metavar="TEXT", help="What was done.")] = "",
+    batch: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="BATCH",
+            help="A sealant, finding … that went into each; may be repeated.",
+            autocompletion=completer("V"),
+        ),
+    ] = None,
 ) -> None:
     """Move pieces to a stage, or withdraw them for good with a note why."""
     from salvage.records.choices import BENCH_STAGES, parse_choice
     from salvage.work.pieces import set_stage
+    from salvage.work.reading import read_code
 
     session = session_of(context)
     chosen = parse_choice(to, (*BENCH_STAGES, "withdrawn"), field="STAGE")
     with session.open() as shop:
         pieces = _read(shop, codes)
-        views = set_stage(shop, pieces=pieces, stage=chosen, note=note, dry_run=session.dry_run)
+        views = set_stage(
+            shop,
+            pieces=pieces,
+            stage=chosen,
+            note=note,
+            batches=[read_code(shop, text=code, kinds="V") for code in batch or ()],
+            dry_run=session.dry_run,
+        )
     step = f"card {pieces[0]}" if chosen == "ready" else f"piece show {pieces[0]}"
     _tell(session, views, f"is {chosen}", step)
 

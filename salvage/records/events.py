@@ -19,6 +19,7 @@ from salvage.records.kinds_bench import BENCH_KINDS
 from salvage.records.kinds_boards import BOARDS_KINDS
 from salvage.records.kinds_cuts import CUTS_KINDS
 from salvage.records.kinds_intake import INTAKE_KINDS
+from salvage.records.kinds_materials import MATERIALS_KINDS
 from salvage.records.kinds_pieces import PIECES_KINDS
 
 
@@ -68,6 +69,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **BOARDS_KINDS,
     **CUTS_KINDS,
     **PIECES_KINDS,
+    **MATERIALS_KINDS,
     **BENCH_KINDS,
 }
 

@@ -9,6 +9,7 @@ from typing import TypeVar
 from salvage.errors import NotFound
 from salvage.ids import KINDS, Code, nearest_codes
 from salvage.records.actions import ACTION_KIND, is_action
+from salvage.records.materials import Batch
 from salvage.records.place import Place
 from salvage.records.things import (
     Board,
@@ -37,6 +38,7 @@ TABLE_OF = {
     "F": "place",
     "T": "stock_take",
     "J": "plan",
+    "V": "batch",
 }
 """Table that holds the things of a kind letter."""
 
@@ -131,6 +133,11 @@ def load_consignment(conn: sqlite3.Connection, code: Code) -> Consignment:
 def load_place(conn: sqlite3.Connection, code: Code) -> Place:
     """The place with this code."""
     return _load(conn, Place, code)
+
+
+def load_batch(conn: sqlite3.Connection, code: Code) -> Batch:
+    """The batch of a material with this code."""
+    return _load(conn, Batch, code)
 
 
 def read_private(conn: sqlite3.Connection, seal: str | None) -> str:

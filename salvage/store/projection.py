@@ -18,6 +18,7 @@ from salvage.store.project_bench import BENCH_RULES
 from salvage.store.project_boards import BOARD_RULES
 from salvage.store.project_cuts import CUT_RULES
 from salvage.store.project_intake import INTAKE_RULES
+from salvage.store.project_materials import MATERIAL_RULES
 from salvage.store.project_plans import PLAN_RULES
 from salvage.store.project_printing import PRINTING_RULES
 
@@ -59,6 +60,9 @@ TABLES = (
     "stock_seen",
     "lost_thing",
     "inbox",
+    "batch",
+    "batch_paper",
+    "material_use",
 )
 """Tables of the projection."""
 
@@ -79,6 +83,7 @@ RULES: dict[str, Rule] = {
     **PRINTING_RULES,
     **PLAN_RULES,
     **BENCH_RULES,
+    **MATERIAL_RULES,
     "correction.undone": _undo,
 }
 """What each kind of event does to the tables."""

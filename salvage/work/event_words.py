@@ -7,6 +7,7 @@ from typing import Any
 
 from salvage.records.events import Event
 from salvage.units import format_area, format_mass, format_mm, format_money
+from salvage.work.material_words import MATERIAL_WORDS
 
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
 Data = Mapping[str, Any]
@@ -175,6 +176,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
         f" {d['shift_y_um'] / 1000:+.2f} mm, stretches {d['stretch_x_ppm'] / 1e4:+.2f} and"
         f" {d['stretch_y_ppm'] / 1e4:+.2f} %"
     ),
+    **MATERIAL_WORDS,
     "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
 }
 

@@ -18,6 +18,7 @@ from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
 from salvage.work.day_order import check_order, local_day
 from salvage.work.mass import SCALES
+from salvage.work.materials import Use, append_uses
 from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
 
@@ -75,21 +76,34 @@ def _change_pieces(
     pieces: Sequence[Code],
     say: Callable[[Change, Piece], tuple[str, Mapping[str, Json]]],
     *,
+    more: Callable[[Change], None] | None = None,
     dry_run: bool,
 ) -> tuple[PieceView, ...]:
-    """Append one event for each piece; *say* gives kind and fields, or refuses."""
+    """
+    Append one event for each piece, and what else belongs to the step.
+
+    *say* gives kind and fields of a piece's event, or refuses.
+    """
 
     def steps(change: Change) -> tuple[PieceView, ...]:
         for code in pieces:
             kind, data = say(change, load_piece(change.conn, code))
             change.append(kind, (code,), data)
+        if more:
+            more(change)
         return tuple(view_piece(change.conn, code) for code in pieces)
 
     return shop.commit(act, steps, dry_run=dry_run)
 
 
 def set_stage(
-    shop: Workshop, *, pieces: Sequence[Code], stage: str, note: str = "", dry_run: bool = False
+    shop: Workshop,
+    *,
+    pieces: Sequence[Code],
+    stage: str,
+    note: str = "",
+    batches: Sequence[Code] = (),
+    dry_run: bool = False,
 ) -> tuple[PieceView, ...]:
     """
     Move pieces to a bench stage, or withdraw them for good.
@@ -99,11 +113,12 @@ def set_stage(
         pieces: Their codes.
         stage: One of :data:`salvage.records.choices.BENCH_STAGES`, or ``withdrawn``.
         note: What was done; needed for ``withdrawn``.
+        batches: Batches of materials that went into each of the pieces at this stage.
         dry_run: Do everything, then roll back.
 
     Raises:
-        NotFound: If a piece is not known.
-        Refused: If a piece is sold.
+        NotFound: If a piece or batch is not known.
+        Refused: If a piece is sold or recalled, or a batch is recalled.
         BadValue: If a withdrawal has no reason, or the stage is not one to be set by hand.
     """
     if stage not in (*BENCH_STAGES, "withdrawn"):
@@ -112,6 +127,8 @@ def set_stage(
             hint=f"use one of: {', '.join(BENCH_STAGES)}, withdrawn",
             field="--stage",
         )
+    if stage == "withdrawn" and batches:
+        raise BadValue("nothing goes into a piece that is withdrawn", field="--batch")
     if stage == "withdrawn" and not note.strip():
         raise BadValue("say why it is withdrawn", field="--note")
 
@@ -123,7 +140,11 @@ def set_stage(
             )
         return "piece.staged", {"stage": stage, "note": note}
 
-    return _change_pieces(shop, "set stage", pieces, say, dry_run=dry_run)
+    def use(change: Change) -> None:
+        if batches:
+            append_uses(change, batches=batches, pieces=pieces, use=Use(stage, note=note))
+
+    return _change_pieces(shop, "set stage", pieces, say, more=use, dry_run=dry_run)
 
 
 def set_price(

@@ -11,6 +11,7 @@ from salvage.ids import Code, kind_of
 from salvage.records.counting import LostThing
 from salvage.records.things import Board, Cut, DropOff, Piece, Sale
 from salvage.store.lookup import (
+    load_batch,
     load_board,
     load_consignment,
     load_cut,
@@ -129,6 +130,7 @@ _CHILDREN = {
         "SELECT code FROM reservation WHERE board = ? AND state = 'held' ORDER BY code",
     ),
     "J": ("SELECT code FROM reservation WHERE plan = ? AND state = 'held' ORDER BY code",),
+    "V": ("SELECT DISTINCT code FROM material_use WHERE batch = ? AND voided = '' ORDER BY code",),
     "K": ("SELECT code FROM piece WHERE cut = ? ORDER BY code",),
     # A piece whose board is recalled as well stands under its board.
     "H": (
@@ -231,6 +233,12 @@ def _link_plan(conn: sqlite3.Connection, code: Code) -> Link:
     return Link(code, kind_of(code), f"for {found.for_whom}, {until}")
 
 
+def _link_batch(conn: sqlite3.Connection, code: Code) -> Link:
+    found = load_batch(conn, code)
+    recalled = ", recalled" if found.recalled else ""
+    return Link(code, kind_of(code), f"{found.material}: {found.title}{recalled}")
+
+
 def _link_place(conn: sqlite3.Connection, code: Code) -> Link:
     found = view_place(conn, code)
     return Link(code, kind_of(code), f"{found.place.name}, boards there: {len(found.boards)}")
@@ -246,5 +254,6 @@ _LINKS: dict[str, Callable[[sqlite3.Connection, Code], Link]] = {
     "C": _link_consignment,
     "H": _link_recall,
     "F": _link_place,
+    "V": _link_batch,
     "J": _link_plan,
 }

@@ -69,9 +69,13 @@ STEPS = (
     Step(
         "set_stage",
         lambda shop, memory: pieces.set_stage(
-            shop, pieces=[memory["piece"], memory["oval"]], stage="sealed", note="two coats"
+            shop,
+            pieces=[memory["piece"], memory["oval"]],
+            stage="sealed",
+            note="two coats",
+            batches=[memory["varnish"]],
         ),
-        'piece stage {piece} {oval} sealed --note "two coats"',
+        'piece stage {piece} {oval} sealed --note "two coats" --batch {varnish}',
     ),
     Step(
         "weigh_piece",
