@@ -44,6 +44,13 @@ def _dropoff() -> CommandSet:
     return dropoff.commands
 
 
+def _custody() -> CommandSet:
+    from salvage.cli import custody, custody_sanitise
+
+    del custody_sanitise  # loaded for the command that it adds to the group
+    return custody.commands
+
+
 def _donor() -> CommandSet:
     from salvage.cli import donor
 
@@ -310,6 +317,7 @@ ENTRIES = (
     Entry("demo", _START, "Build a sample workshop and walk through the job.", _demo),
     Entry("setup", _START, "Show or change the workshop's settings.", _setup),
     Entry("dropoff", _JOB, "Deliveries: what came, from whom, data-bearing parts.", _dropoff),
+    Entry("custody", _JOB, "Parts that hold data: searched, handed over, sanitised.", _custody),
     Entry("donor", _JOB, "Donors and how they wish to be named.", _donor),
     Entry("board", _JOB, "Boards: record, measure, clear of hazards, find.", _board),
     Entry("photo", _JOB, "Keep a photo of a board, piece or drop-off.", _photo),

@@ -152,15 +152,18 @@ def list_(
 @commands.command("show", example="salvage dropoff show DC0005X")
 def show(context: typer.Context, code: DropOffCode) -> None:
     """Show one drop-off with its donor, data-bearing parts and boards."""
+    from salvage.work.custody import show_custody
     from salvage.work.reading import read_code
-    from salvage.work.receive import view_drop_off
 
     session = session_of(context)
     with session.open() as shop:
-        view = view_drop_off(shop.conn, read_code(shop, text=code, kinds="D"))
-    record = drop_off_record(view) | {"boards": [board_record(board) for board in view.boards]}
+        custody = show_custody(shop, drop_off=read_code(shop, text=code, kinds="D"))
+    view = custody.drop_off
+    boards = [board_record(board) for board in view.boards]
+    record = drop_off_record(view) | {"boards": boards, "standing": custody.standing}
     plain = ("code", "received_on", "contents", "weight_g", "donor", "open_data_parts")
-    show_record(session, record, lines=_page(view), plain=plain)
+    first, *rest = _page(view)
+    show_record(session, record, lines=[first, f"  {custody.standing}", *rest], plain=plain)
 
 
 def _not_searched(view: DropOffView) -> list[str]:
@@ -182,7 +185,7 @@ def _page(view: DropOffView) -> list[str]:
         for part in view.data_parts
     ] or _not_searched(view)
     lines += [f"  {board.code}  {board.title}, {board.clearance}" for board in view.boards]
-    return lines or [found.code]
+    return lines
 
 
 @commands.command(
@@ -323,6 +326,30 @@ def receipt(
         )
     record = {"code": found, "file": str(path)}
     show_record(session, record, lines=[f"{found}  receipt written: {path}"], plain=("file",))
+
+
+@commands.command("close", example="salvage dropoff close DC0005X", changes=True)
+def close(
+    context: typer.Context,
+    code: DropOffCode,
+    note: Annotated[str, typer.Option(metavar="TEXT", help="Anything to keep with it.")] = "",
+) -> None:
+    """Close a drop-off; refused while a part that can hold data is not dealt with."""
+    from salvage.cli.custody import custody_page, custody_record
+    from salvage.work.custody import close_drop_off
+    from salvage.work.reading import read_code
+
+    session = session_of(context)
+    with session.open() as shop:
+        found = read_code(shop, text=code, kinds="D")
+        view = close_drop_off(shop, drop_off=found, note=note, dry_run=session.dry_run)
+    show_change(
+        session,
+        custody_record(view),
+        lines=custody_page(view)[:1],
+        codes=[found],
+        next_step=f"custody certificate {found}",
+    )
 
 
 @commands.command("photo", example="salvage dropoff photo DC0005X box.jpg", changes=True)

@@ -17,6 +17,7 @@ from salvage.errors import BadValue
 from salvage.ids import Code
 from salvage.records.kinds_bench import BENCH_KINDS
 from salvage.records.kinds_boards import BOARDS_KINDS
+from salvage.records.kinds_custody import CUSTODY_KINDS
 from salvage.records.kinds_cuts import CUTS_KINDS
 from salvage.records.kinds_intake import INTAKE_KINDS
 from salvage.records.kinds_materials import MATERIALS_KINDS
@@ -66,6 +67,7 @@ class Event:
 # kind -> field -> type. The order of the dictionary is the order of a board's life.
 KINDS: Mapping[str, Mapping[str, str]] = {
     **INTAKE_KINDS,
+    **CUSTODY_KINDS,
     **BOARDS_KINDS,
     **CUTS_KINDS,
     **PIECES_KINDS,

@@ -131,8 +131,23 @@ class Change:
             code: The thing.
             count: How many.
         """
+        return self._numbers(table, "n", {owner: code}, count)
+
+    def next_within(self, table: str, column: str, where: Mapping[str, Json]) -> int:
+        """
+        The next unused number in a column among the rows that *where* tells, apart between devices.
+
+        Args:
+            table: Table of the schema.
+            column: Its column of numbers.
+            where: Values of the columns that tell the rows; names never come from outside.
+        """
+        return self._numbers(table, column, where, 1)[0]
+
+    def _numbers(self, table: str, column: str, where: Mapping[str, Json], count: int) -> range:
+        wanted = " AND ".join(f"{name} = ?" for name in where)
         (last,) = self.conn.execute(
-            f"SELECT coalesce(max(n), 0) FROM {table} WHERE {owner} = ?", (code,)
+            f"SELECT coalesce(max({column}), 0) FROM {table} WHERE {wanted}", tuple(where.values())
         ).fetchone()
         (devices,) = self.conn.execute("SELECT count(*) FROM device").fetchone()
         first, step = int(last) + 1, 1

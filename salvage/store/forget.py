@@ -12,13 +12,16 @@ import json
 import mmap
 import sqlite3
 import zipfile
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
 
+from salvage.canonical import Json
 from salvage.store.journal import read_events_about
 
 _SEALED = ("name_seal", "contact_seal")
+# Serial numbers, sources and names in the custody of a donor's data-bearing parts.
+_CUSTODY = "custody."
 _PARTS = ("", "-wal", "-shm")
 
 
@@ -26,11 +29,18 @@ def seals_of_donor(conn: sqlite3.Connection, donor: str) -> tuple[str, ...]:
     """Every seal that the journal holds of a donor's words, those that were corrected included."""
     found: dict[str, None] = {}
     for event in read_events_about(conn, donor):
+        if event.kind.startswith(_CUSTODY):
+            found |= dict.fromkeys(_custody_seals(event.data))
         if event.kind.startswith("donor.") and event.about[0] == donor:
             for fields in (event.data, event.data.get("was"), event.data.get("now")):
                 if isinstance(fields, dict):
                     found |= {str(fields[name]): None for name in _SEALED if fields.get(name)}
     return tuple(found)
+
+
+def _custody_seals(data: Mapping[str, Json]) -> Iterator[str]:
+    """The seals among an event's fields."""
+    yield from (str(value) for name, value in data.items() if name.endswith("_seal") and value)
 
 
 def forgotten_seals(conn: sqlite3.Connection) -> frozenset[str]:
@@ -44,10 +54,13 @@ def _seals_in_journal(conn: sqlite3.Connection, donor: str) -> Iterator[str]:
     """As :func:`seals_of_donor`, from the journal alone: its index may not be made yet."""
     rows = conn.execute(
         "SELECT body FROM event WHERE kind IN ('donor.added', 'donor.corrected', 'donor.forgotten')"
+        " OR kind GLOB 'custody.*'"
     )
     for (body,) in rows:
         event = json.loads(body)
-        if event["about"][0] == donor:
+        if event["kind"].startswith(_CUSTODY):
+            yield from _custody_seals(event["data"]) if donor in event["about"] else ()
+        elif event["about"][0] == donor:
             data = event["data"]
             yield from data.get("seals", ())
             for fields in (data, data.get("was", {}), data.get("now", {})):

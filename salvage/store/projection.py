@@ -16,6 +16,7 @@ from salvage.records.events import Event
 from salvage.store.journal import read_events, undone_ids
 from salvage.store.project_bench import BENCH_RULES
 from salvage.store.project_boards import BOARD_RULES
+from salvage.store.project_custody import CUSTODY_RULES
 from salvage.store.project_cuts import CUT_RULES
 from salvage.store.project_intake import INTAKE_RULES
 from salvage.store.project_materials import MATERIAL_RULES
@@ -34,6 +35,11 @@ TABLES = (
     "forgotten",
     "drop_off",
     "data_part",
+    "data_search",
+    "medium",
+    "hand_over",
+    "sanitising",
+    "drop_off_closed",
     "file",
     "shape",
     "mat",
@@ -78,6 +84,7 @@ _LOOSE = ("stocktake.", "inbox.", "donor.forgotten")
 Rule = Callable[[sqlite3.Connection, Event], None]
 RULES: dict[str, Rule] = {
     **INTAKE_RULES,
+    **CUSTODY_RULES,
     **BOARD_RULES,
     **CUT_RULES,
     **PRINTING_RULES,

@@ -7,6 +7,7 @@ from typing import Any
 
 from salvage.records.events import Event
 from salvage.units import format_area, format_mass, format_mm, format_money
+from salvage.work.custody_words import CUSTODY_WORDS
 from salvage.work.material_words import MATERIAL_WORDS
 
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
@@ -177,6 +178,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
         f" {d['stretch_y_ppm'] / 1e4:+.2f} %"
     ),
     **MATERIAL_WORDS,
+    **CUSTODY_WORDS,
     "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
 }
 

@@ -78,12 +78,12 @@ def print_receipt(shop: Workshop, *, drop_off: Code, with_name: bool = False) ->
         journal_count=head.count,
         journal_hash=head.hash,
     )
-    with _named(f"the receipt of {drop_off}"):
+    with naming_glyph(f"the receipt of {drop_off}"):
         return typeset_receipt(receipt, made_on=shop.today, extra_fonts=fonts_of(shop))
 
 
 @contextmanager
-def _named(document: str) -> Iterator[None]:
+def naming_glyph(document: str) -> Iterator[None]:
     """Say which document it is that holds a character without a font."""
     try:
         yield
@@ -137,7 +137,7 @@ def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: boo
     def steps(change: Change) -> bytes:
         view = view_piece(change.conn, piece)
         card = compose_card(shop, view)
-        with _named(f"the story card of {piece}"):
+        with naming_glyph(f"the story card of {piece}"):
             pdf = typeset_card(card, made_on=shop.today, large=large, extra_fonts=fonts_of(shop))
         change.append(
             "card.printed",

@@ -106,7 +106,7 @@ def log_drop_off_in(change: Change, donor: Code | NewDonor, new: NewDropOff) -> 
             "origin_country": country,
             "story": new.story,
             "notes": new.notes,
-            "data_parts": _numbered(change, code, new.data_parts),
+            "data_parts": number_parts(change, code, new.data_parts),
         },
         made=(code,),
     )
@@ -156,7 +156,8 @@ def list_drop_offs(shop: Workshop, *, most: int = 50) -> tuple[DropOffView, ...]
     return tuple(view_drop_off(shop.conn, drop_off.code) for drop_off in newest)
 
 
-def _numbered(change: Change, drop_off: Code, parts: Sequence[tuple[str, int]]) -> list[Json]:
+def number_parts(change: Change, drop_off: Code, parts: Sequence[tuple[str, int]]) -> list[Json]:
+    """Data-bearing parts as an event lists them, with the next numbers of their drop-off."""
     numbers = change.next_numbers("data_part", "drop_off", drop_off, count=len(parts))
     return [
         {"n": n, "part": part, "count": count}
@@ -192,7 +193,7 @@ def add_data_parts(
         change.append(
             "dropoff.data_found",
             (drop_off,),
-            {"data_parts": _numbered(change, drop_off, data_parts)},
+            {"data_parts": number_parts(change, drop_off, data_parts)},
         )
         return view_drop_off(change.conn, drop_off)
 

@@ -49,6 +49,14 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     found.do("consign --receiver a --contents b --weight 3g")
     found.do("plan order circle@15:1 --for shelf --seconds 0")
     found.do(f"recall open {piece} --reason x")
+    drop_off = found.do("dropoff list --plain").first
+    found.do(f"custody search {drop_off} 'none found' --scope crates")
+    found.do(f"custody describe {drop_off} 1")
+    found.do(f"custody hand {drop_off} 1 carrier")
+    found.do(
+        f"custody sanitise {drop_off} 3 --method purge --technique crypto-erase --tool a --place b"
+        " --verify full --verified-by c --title d --contact e --result repeat"
+    )
     return found
 
 
@@ -57,6 +65,9 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     [
         "setup",
         "dropoff list",
+        "dropoff show",
+        "custody show",
+        "custody describe",
         "donor list",
         "board list",
         "board clear",
@@ -88,7 +99,11 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
     """Who writes a script finds each field on the page, under its command."""
     board = desk.do("board list --state all --plain").first
     plan = desk.do("plan list --all --plain").first
+    drop_off = desk.do("dropoff list --plain").first
     words = {
+        "dropoff show": f"dropoff show {drop_off}",
+        "custody show": f"custody show {drop_off}",
+        "custody describe": f"custody describe {drop_off} 1 --dry-run",
         "board clear": f"board clear {board}",
         "scan": f"scan {board}",
         "trace": f"trace {board}",
@@ -106,7 +121,7 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
     }
     told = desk.run(f"{words.get(command, command)} --json")
     described = set(re.findall(r"`([^`]+)`", section(command)))
-    for other in ("board list", "piece list", "cut", "trace", "reserve"):
+    for other in ("board list", "custody describe", "piece list", "cut", "trace", "reserve"):
         described |= set(re.findall(r"`([^`]+)`", section(other)))
 
     assert set(fields_of(told.value)) - described == set()

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from tests.faces import (
     steps_bench,
+    steps_custody,
     steps_devices,
     steps_fair,
     steps_intake,
@@ -23,6 +24,7 @@ from tests.faces import (
 
 STEPS = (
     *steps_intake.STEPS,
+    *steps_custody.STEPS,
     *steps_measure.STEPS,
     *steps_looks.STEPS,
     *steps_bench.STEPS,

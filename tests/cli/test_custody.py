@@ -1,0 +1,50 @@
+"""Custody on the command line, as somebody types it at the door."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.desk import Desk, add_drop_off
+
+SANITISE = (
+    '--tool "bench shredder 2.1" --verify looked --verified-by Ilva --title "bench lead"'
+    " --place workshop --contact 'line 5'"
+)
+
+
+def test_from_the_door_to_the_certificate(tmp_path: Path) -> None:
+    """Two disks: one shredded, one returned; then the drop-off is closed and the paper printed."""
+    desk = Desk(tmp_path)
+    drop_off = add_drop_off(desk)
+    first = desk.do(f"custody describe {drop_off} 1 --maker Orrery --serial 7A-113")
+    refused = desk.run(f"dropoff close {drop_off}")
+    desk.do(f"custody hand {drop_off} 2 donor --to Ilva --place 'at the counter'")
+    shred = f"custody sanitise {drop_off} 1 --method destroy --technique shred {SANITISE}"
+    desk.do(f"custody describe {drop_off} 1 --maker Orrery --serial 7A-114")
+    told = desk.do(shred)
+    closed = desk.do(f"dropoff close {drop_off}")
+    page = desk.do(f"custody certificate {drop_off} --out data.pdf")
+
+    assert f"{drop_off}-2  1 x hard disk: open; Orrery, serial 7A-113" in first.out
+    assert refused.code == 1
+    assert "has open data-bearing parts: 1 (hard disk), 2 (hard disk)" in refused.err
+    assert "only where the memory die itself is destroyed" in told.err
+    assert "closed on 2026-05-04 by Maren" in closed.out
+    assert (tmp_path / "data.pdf").read_bytes().startswith(b"%PDF")
+    assert "to be signed by hand" in page.out
+    assert desk.do(f"custody show {drop_off} --plain").out.startswith(f"{drop_off}\tclosed on")
+    assert "closed on" in desk.do(f"dropoff show {drop_off}").out
+
+
+def test_all_wrong_words_are_told_at_once(tmp_path: Path) -> None:
+    """Method, technique, verification and day: one refusal names all four."""
+    desk = Desk(tmp_path)
+    drop_off = add_drop_off(desk)
+    told = desk.run(
+        f"custody sanitise {drop_off} 1 --method wish --technique prayer --verify maybe"
+        " --date 2031-01-01"
+    )
+
+    assert told.code == 1
+    for flag in ("--method", "--technique", "--verify", "--date"):
+        assert f"  {flag}: " in told.err
