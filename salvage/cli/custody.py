@@ -119,7 +119,7 @@ def search(
     photo: Evidence = "",
 ) -> None:
     """Record a search with its scope; that nothing was found is a record of its own."""
-    from salvage.work.custody import NewSearch, search_for_data
+    from salvage.work.custody_steps import NewSearch, search_for_data
     from salvage.work.import_drop_offs import parse_data_parts
     from salvage.work.reading import read_code
 
@@ -159,7 +159,7 @@ def describe(
     """Describe one medium; of several alike it becomes a part of its own."""
     from salvage.records.choices import parse_choice
     from salvage.records.custody import MEDIA_TYPES
-    from salvage.work.custody import NewMedium, describe_medium
+    from salvage.work.custody_steps import NewMedium, describe_medium
     from salvage.work.reading import read_code
 
     session = session_of(context)
@@ -207,7 +207,7 @@ def hand(
     from salvage.records.choices import parse_choice
     from salvage.records.custody import ROLES
     from salvage.units import parse_date
-    from salvage.work.custody import NewHandOver, hand_over_medium
+    from salvage.work.custody_steps import NewHandOver, hand_over_medium
     from salvage.work.reading import read_code
 
     session = session_of(context)

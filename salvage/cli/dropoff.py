@@ -336,7 +336,7 @@ def close(
 ) -> None:
     """Close a drop-off; refused while a part that can hold data is not dealt with."""
     from salvage.cli.custody import custody_page, custody_record
-    from salvage.work.custody import close_drop_off
+    from salvage.work.custody_steps import close_drop_off
     from salvage.work.reading import read_code
 
     session = session_of(context)

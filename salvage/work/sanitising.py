@@ -16,12 +16,8 @@ from salvage.ids import Code
 from salvage.knowledge.sanitising import DIE_RULE, Technique, find_technique
 from salvage.records.custody import METHODS
 from salvage.store.change import Change
-from salvage.work.custody import (
-    MediumView,
-    append_evidence,
-    find_medium,
-    keep_evidence,
-)
+from salvage.work.custody import MediumView, find_medium
+from salvage.work.custody_steps import append_evidence, keep_evidence
 from salvage.work.day_order import check_order
 from salvage.work.photos import NewPhoto
 from salvage.work.receive import view_drop_off
@@ -102,33 +98,38 @@ def sanitise_medium(
         check_order(date.fromisoformat(drop.received_on), done, words=f"{drop_off} came")
         check_order(done, verified, words="the work was done", field="--verified-on")
         photo = append_evidence(change, drop_off, taken)
-        attempt = change.next_within("sanitising", "attempt", {"drop_off": drop_off, "n": n})
-        data: dict[str, Json] = {
+        number = change.next_within("sanitising", "attempt", {"drop_off": drop_off, "n": n})
+        data = _fields(full, technique.slug, done=done, verified=verified) | {
             "n": n,
-            "attempt": attempt,
-            "method": full.method,
-            "technique": technique.slug,
-            "standard": full.standard,
-            "tool": full.tool,
-            "die": full.die,
-            "done_by": full.done_by,
-            "done_on": done.isoformat(),
-            "place": full.place,
-            "verification": full.verification,
-            "verified_by": full.verified_by,
-            "verified_title": full.verified_title,
-            "verified_on": verified.isoformat(),
-            "verified_place": full.verified_place,
+            "attempt": number,
             "contact_seal": change.seal(full.contact),
-            "validation": full.validation,
-            "destination": full.destination,
-            "note": full.note,
             "photo": photo,
         }
         change.append("custody.sanitised", (drop_off, drop.donor), data)
         return find_medium(change.conn, drop_off, n)
 
     return shop.commit("sanitise medium", steps, dry_run=dry_run)
+
+
+def _fields(new: NewSanitising, technique: str, *, done: date, verified: date) -> dict[str, Json]:
+    return {
+        "method": new.method,
+        "technique": technique,
+        "standard": new.standard,
+        "tool": new.tool,
+        "die": new.die,
+        "done_by": new.done_by,
+        "done_on": done.isoformat(),
+        "place": new.place,
+        "verification": new.verification,
+        "verified_by": new.verified_by,
+        "verified_title": new.verified_title,
+        "verified_on": verified.isoformat(),
+        "verified_place": new.verified_place,
+        "validation": new.validation,
+        "destination": new.destination,
+        "note": new.note,
+    }
 
 
 def _filled(shop: Workshop, new: NewSanitising) -> NewSanitising:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from salvage.work import custody, sanitising
+from salvage.work import custody_steps as custody
+from salvage.work import sanitising
 from salvage.work.photos import NewPhoto
 from salvage.work.workshop import Workshop
 from tests.faces.step import Memory, Step, photo_bytes

@@ -22,6 +22,7 @@ def test_the_data_files_are_those_we_know() -> None:
         "age_rules.csv",
         "board_types.csv",
         "cautions.csv",
+        "certificate_fields.csv",
         "form_factor_holes.csv",
         "form_factors.csv",
         "free_of.csv",
@@ -30,6 +31,7 @@ def test_the_data_files_are_those_we_know() -> None:
         "limits.csv",
         "materials.csv",
         "removal_list.csv",
+        "sanitising.csv",
     ]
 
 

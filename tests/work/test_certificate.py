@@ -17,14 +17,14 @@ from salvage.work.certificate import (
     certificate_values,
     print_certificate,
 )
-from salvage.work.custody import (
+from salvage.work.custody import show_custody
+from salvage.work.custody_steps import (
     NewHandOver,
     NewMedium,
     NewSearch,
     describe_medium,
     hand_over_medium,
     search_for_data,
-    show_custody,
 )
 from salvage.work.donors import NewDonor
 from salvage.work.photos import NewPhoto

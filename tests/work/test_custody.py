@@ -11,8 +11,8 @@ from salvage.errors import BadValue, ManyMistakes, Refused
 from salvage.ids import Code
 from salvage.store.lookup import load_drop_off
 from salvage.work.check import run_checks
-from salvage.work.custody import (
-    MediumView,
+from salvage.work.custody import MediumView, show_custody
+from salvage.work.custody_steps import (
     NewHandOver,
     NewMedium,
     NewSearch,
@@ -20,7 +20,6 @@ from salvage.work.custody import (
     describe_medium,
     hand_over_medium,
     search_for_data,
-    show_custody,
 )
 from salvage.work.forget import forget_donor
 from salvage.work.history import undo
