@@ -71,7 +71,12 @@ def _make_piece(conn: sqlite3.Connection, event: Event) -> None:
 
 
 def _stage(conn: sqlite3.Connection, event: Event) -> None:
-    conn.execute("UPDATE piece SET stage = ? WHERE code = ?", (event.data["stage"], event.about[0]))
+    """Set the stage, unless the piece was sold on another device meanwhile: a sale stands."""
+    conn.execute(
+        "UPDATE piece SET stage = ?1 WHERE code = ?2 AND NOT EXISTS"
+        " (SELECT 1 FROM sale WHERE piece = ?2 AND returned_on = '')",
+        (event.data["stage"], event.about[0]),
+    )
 
 
 def _price(conn: sqlite3.Connection, event: Event) -> None:

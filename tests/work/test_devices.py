@@ -23,7 +23,7 @@ from salvage.work.devices import (
 )
 from salvage.work.history import short_id, undo
 from salvage.work.photos import NewPhoto, add_photo
-from salvage.work.pieces import sell, set_price, take_back
+from salvage.work.pieces import sell, set_price, set_stage, take_back
 from salvage.work.recall import open_recall
 from salvage.work.record import NewKeepOut, add_keep_outs
 from salvage.work.trace import where_now
@@ -125,6 +125,23 @@ def test_a_piece_sold_twice_is_told_and_paid_back(two: Fleet) -> None:
     assert left.stage == "sold"
     assert still in where_now(laptop.conn, left)
     assert two.records()[0] == two.records()[1]
+
+
+def test_a_sale_stands_whatever_stage_was_set_meanwhile(two: Fleet) -> None:
+    """A piece sold at the fair is not unsold because it was sanded on the record at home."""
+    laptop, tablet = two.shops
+    piece = cut_circle(laptop, two.board.code, 40, 40).piece
+    assert piece is not None
+    two.exchange_all()
+    sell(tablet, piece=piece.code, price_minor=2400)
+    set_price(laptop, pieces=(piece.code,), price_minor=2600)  # so that its clock is the later one
+    set_stage(laptop, pieces=(piece.code,), stage="sanded")
+    two.exchange_all()
+
+    assert [load_piece(shop.conn, piece.code).stage for shop in two.shops] == ["sold", "sold"]
+    with pytest.raises(Refused, match="is sold already"):
+        sell(laptop, piece=piece.code)
+    assert take_back(laptop, piece=piece.code, reason="sold by mistake").piece.stage == "returned"
 
 
 def test_a_place_cut_on_both_devices_is_told_and_settled(two: Fleet) -> None:
