@@ -1,38 +1,7 @@
-"""All mistakes of one command line, gathered before it is refused."""
+"""Gathering every mistake of a command line before refusing it, as all faces do."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TypeVar
+from salvage.work.gather import Gatherer
 
-from salvage.errors import ManyMistakes, SalvageError
-
-Parsed = TypeVar("Parsed")
-
-
-class Gatherer:
-    """Runs parsers one by one and keeps what they complain about."""
-
-    def __init__(self) -> None:
-        self.mistakes: list[SalvageError] = []
-
-    def take(self, parse: Callable[[], Parsed], otherwise: Parsed) -> Parsed:
-        """What *parse* gives, or *otherwise* with its complaint kept."""
-        try:
-            return parse()
-        except SalvageError as mistake:
-            self.mistakes.append(mistake)
-            return otherwise
-
-    def finish(self) -> None:
-        """
-        Go on only if there was no mistake.
-
-        Raises:
-            SalvageError: The only mistake, as it is.
-            ManyMistakes: All of them, where there are several.
-        """
-        if len(self.mistakes) == 1:
-            raise self.mistakes[0]
-        if self.mistakes:
-            raise ManyMistakes(self.mistakes)
+__all__ = ["Gatherer"]
