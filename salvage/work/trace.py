@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from salvage.errors import NotFound
 from salvage.ids import Code, kind_of
@@ -93,6 +93,20 @@ def trace(shop: Workshop, code: Code) -> Trace:
         back.append(_LINKS[parent[0]](shop.conn, parent))
         parent = _parent(shop.conn, parent)
     return Trace(subject, tuple(back), _branch(shop.conn, subject))
+
+
+def without_names(shop: Workshop, found: Trace) -> Trace:
+    """A trace for eyes that may not see donors' own names: each donor as cards may say it."""
+
+    def plain(link: Link) -> Link:
+        if link.code[0] != "G":
+            return link
+        return replace(link, words=view_donor(shop.conn, link.code).public)
+
+    def prune(branch: Branch) -> Branch:
+        return Branch(plain(branch.link), tuple(map(prune, branch.branches)))
+
+    return Trace(plain(found.subject), tuple(map(plain, found.back)), prune(found.forward))
 
 
 def _parent(conn: sqlite3.Connection, code: Code) -> Code | None:
