@@ -131,6 +131,12 @@ def _bench() -> CommandSet:
     return bench.commands
 
 
+def _page() -> CommandSet:
+    from salvage.cli import page
+
+    return page.commands
+
+
 def _shape() -> CommandSet:
     from salvage.cli import shape
 
@@ -331,6 +337,7 @@ ENTRIES = (
     Entry("scan", _JOB, "Go or no-go before a cut: code, scanner or photo.", _scan),
     Entry("read", _JOB, "Every code in a folder of photos, and what stayed unread.", _read),
     Entry("bench", _JOB, "Work at the bench by scanning: see, cut, stage, sell.", _bench),
+    Entry("page", _JOB, "The workshop on a screen, and on a paired phone.", _page),
     Entry("shape", _JOB, "The library of shapes to cut.", _shape),
     Entry("fits", _JOB, "Which boards can yield a shape, and where it goes.", _fits),
     Entry("reserve", _JOB, "Hold a place on a board for an order.", _reserve),

@@ -22,7 +22,18 @@ from tests.architecture.tree import (
     sources,
 )
 
-ROOMS = ("cli", "work", "store", "geometry", "photo", "codes", "paper", "knowledge", "records")
+ROOMS = (
+    "cli",
+    "web",
+    "work",
+    "store",
+    "geometry",
+    "photo",
+    "codes",
+    "paper",
+    "knowledge",
+    "records",
+)
 GROUND = ("canonical", "ids", "units", "errors")
 DYNAMIC = frozenset({"__import__", "importlib.import_module", "import_module"})
 

@@ -1,0 +1,29 @@
+"""Where a thing is from and what became of it, as a tree."""
+
+from __future__ import annotations
+
+from salvage.errors import NotFound
+from salvage.web.doors import Way, address_of
+from salvage.web.visit import Answer, Sheet, Visit
+from salvage.work.history import read_history
+from salvage.work.trace import trace, without_names
+
+_PRICES = ("piece.priced", "piece.sold", "piece.returned")
+
+
+def show_trace(visit: Visit) -> Answer:
+    """A thing's line back to its donor and its tree forward, with its history."""
+    code = visit.code("")
+    found = trace(visit.shop, code)
+    if not visit.guest.is_owner:
+        found = without_names(visit.shop, found)
+    try:
+        lines = read_history(visit.shop, code)
+    except NotFound:
+        lines = ()
+    history = [(line, visit.guest.is_owner or line.event.kind not in _PRICES) for line in lines]
+    facts = {"found": found, "history": history, "address_of": address_of}
+    return Sheet("trace.html", f"Trace {code}", facts)
+
+
+WAYS = (Way("/trace/{code}", show_trace),)
