@@ -186,6 +186,12 @@ def _compare() -> CommandSet:
     return compare.commands
 
 
+def _article() -> CommandSet:
+    from salvage.cli import article
+
+    return article.commands
+
+
 def _piece() -> CommandSet:
     from salvage.cli import piece
 
@@ -348,6 +354,7 @@ ENTRIES = (
     Entry("compare", _JOB, "What is left by a photo, against the record.", _compare),
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
     Entry("material", _JOB, "Sealants, findings and the like, by batch.", _material),
+    Entry("article", _JOB, "Assemble several pieces into one; take it apart.", _article),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),
     Entry("trace", _TRACE, "Back to the donor and forward to what was made.", _trace),
     Entry("history", _TRACE, "Everything that happened to one thing.", _history),

@@ -18,7 +18,7 @@ from salvage.cli.show import Column, note, show_change, show_list
 if TYPE_CHECKING:
     import sqlite3
 
-    from salvage.work.clashes import Clash
+    from salvage.work.clash import Clash
     from salvage.work.devices import Merged
     from salvage.work.workshop import Workshop
 

@@ -26,12 +26,15 @@ commands = CommandSet(
 )
 
 
-def _view_record(view: PieceView) -> dict[str, Any]:
+def piece_record(view: PieceView) -> dict[str, Any]:
+    """A piece as a JSON object, with its cut, board, sales and parts."""
     return record_of(
         view.piece,
         cut_record=record_of(view.cut),
         board_title=view.board.title,
         sales=[record_of(sale) for sale in view.sales],
+        parts=[record_of(part) for part in view.parts],
+        boards=[board.code for board in view.boards],
     )
 
 
@@ -76,7 +79,7 @@ def show(context: typer.Context, code: PieceCode) -> None:
     with session.open() as shop:
         view = view_piece(shop.conn, read_code(shop, text=code, kinds="P"))
         now = where_now(shop.conn, view.piece)
-    record = _view_record(view) | {"where_now": now}
+    record = piece_record(view) | {"where_now": now}
     plain = [column.key for column in _COLUMNS]
     show_record(session, record, lines=_page(view, now), plain=plain)
 
@@ -89,8 +92,17 @@ def _page(view: PieceView, now: str) -> list[str]:
         f"{piece.code}  {piece.shape}, {now}, {area}",
         f"  cut {cut.code} from {view.board.code} ({view.board.title}) at {at}",
         f"  by {cut.by} on {cut.at[:10]} with {cut.tool}",
-        f"  custody: {piece.custody}; cards printed: {piece.cards_printed}",
     ]
+    if view.parts:
+        parts = " ".join(part.piece for part in view.parts)
+        boards = ", ".join(f"{board.code} ({board.title})" for board in view.boards)
+        verb = "was assembled" if view.parts[0].taken_out_at else "assembled"
+        lines = [
+            f"{piece.code}  {piece.shape}, {now}",
+            f"  {verb} of {parts} on {piece.made_at[:10]}",
+            f"  from {boards}",
+        ]
+    lines.append(f"  custody: {piece.custody}; cards printed: {piece.cards_printed}")
     if piece.price_minor is not None:
         lines.append(f"  price: {format_money(piece.price_minor, piece.currency)}")
     if piece.weight_mg:
@@ -120,7 +132,7 @@ def _read(shop: Workshop, codes: Sequence[str]) -> list[Code]:
 def _tell(session: Session, views: Sequence[PieceView], words: str, next_step: str) -> None:
     show_change(
         session,
-        [_view_record(view) for view in views],
+        [piece_record(view) for view in views],
         lines=lines_of_codes([(view.piece.code, f"{view.piece.shape} {words}") for view in views]),
         codes=[view.piece.code for view in views],
         next_step=next_step,

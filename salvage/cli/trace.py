@@ -27,11 +27,12 @@ def _branch_record(branch: Branch) -> dict[str, Any]:
 
 
 def trace_record(found: Trace) -> dict[str, Any]:
-    """A trace as JSON: the subject, its line back, and its tree forward."""
+    """A trace as JSON: the subject, its line back, and its trees forward and back."""
     return {
         "subject": _link_record(found.subject),
         "back": [_link_record(link) for link in found.back],
         "forward": _branch_record(found.forward),
+        "origins": _branch_record(found.origins),
     }
 
 
@@ -62,8 +63,13 @@ def show_trace(session: Session, found: Trace) -> None:
 
 
 def _show_tree(session: Session, found: Trace) -> None:
-    for link in reversed(found.back):
-        say(session, f"  {link.code}  {link.kind}: {clean(link.words)}")
+    if len(found.origins.branches) > 1:  # an article: all its parts, each with its own line back
+        say(session, "  made of")
+        for line in _branches(found.origins, "  "):
+            say(session, line)
+    else:
+        for link in reversed(found.back):
+            say(session, f"  {link.code}  {link.kind}: {clean(link.words)}")
     link = found.subject
     say(session, paint(session, f"> {link.code}  {link.kind}: {clean(link.words)}", "strong"))
     for line in _branches(found.forward, "  "):

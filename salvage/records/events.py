@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from salvage.canonical import Json
 from salvage.errors import BadValue
 from salvage.ids import Code
+from salvage.records.kinds_articles import ARTICLES_KINDS
 from salvage.records.kinds_bench import BENCH_KINDS
 from salvage.records.kinds_boards import BOARDS_KINDS
 from salvage.records.kinds_custody import CUSTODY_KINDS
@@ -72,6 +73,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **CUTS_KINDS,
     **PIECES_KINDS,
     **MATERIALS_KINDS,
+    **ARTICLES_KINDS,
     **BENCH_KINDS,
 }
 

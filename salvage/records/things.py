@@ -215,11 +215,11 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One finished or half-finished article."""
+    """One finished or half-finished article; an assembled one has no cut and board of its own."""
 
     code: Code
-    cut: Code
-    board: Code
+    cut: Code | None
+    board: Code | None
     shape: str
     stage: str
     recalled: int

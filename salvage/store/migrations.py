@@ -109,6 +109,16 @@ def _keep_copy(conn: sqlite3.Connection, path: Path, before: int, now: str) -> N
 
 
 def _apply(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], now: str) -> None:
+    # A table whose columns change is made anew and renamed, which its references must not hinder.
+    (watched,) = conn.execute("PRAGMA foreign_keys").fetchone()
+    conn.execute("PRAGMA foreign_keys = OFF")
+    try:
+        _apply_unwatched(conn, shipped, now)
+    finally:
+        conn.execute(f"PRAGMA foreign_keys = {watched}")
+
+
+def _apply_unwatched(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], now: str) -> None:
     conn.execute("BEGIN IMMEDIATE")
     try:
         done = schema_number(conn)  # another process may have been quicker
@@ -124,11 +134,22 @@ def _apply(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], now: str) ->
             conn.execute(f"PRAGMA user_version = {file.number}")
         if done and count_events(conn):  # a new table may be filled by events that are old
             rebuild(conn)
+        _check_references(conn)
         conn.execute("COMMIT")
     except BaseException:
         if conn.in_transaction:  # a full disk has rolled back already
             conn.execute("ROLLBACK")
         raise
+
+
+def _check_references(conn: sqlite3.Connection) -> None:
+    """Raise if a row points to nothing, which nobody watched over meanwhile."""
+    broken = conn.execute("PRAGMA foreign_key_check").fetchone()
+    if broken:
+        raise StoreTrouble(
+            f"a row of {broken[0]} points to nothing in {broken[2]}; nothing was changed",
+            hint="restore the last backup from the backups folder",
+        )
 
 
 def split_statements(text: str) -> Iterator[str]:

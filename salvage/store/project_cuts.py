@@ -67,7 +67,7 @@ def _make_piece(conn: sqlite3.Connection, event: Event) -> None:
         " WHERE recall_item.code = ? AND state = 'open'",
         (board,),
     ).fetchall():
-        _join_recall(conn, recall, piece, "rough")
+        join_recall(conn, recall, piece, "rough")
 
 
 def _stage(conn: sqlite3.Connection, event: Event) -> None:
@@ -122,7 +122,7 @@ def _open_recall(conn: sqlite3.Connection, event: Event) -> None:
     items = event.data["items"]
     assert isinstance(items, list)
     for item in items:
-        _join_recall(conn, code, item["code"], item["where_at"])
+        join_recall(conn, code, item["code"], item["where_at"])
     _join_unforeseen(conn, code, event.data["subject"])
 
 
@@ -134,17 +134,26 @@ def _join_unforeseen(conn: sqlite3.Connection, recall: str, subject: Json) -> No
         (subject,),
     ).fetchall()
     for board, place in boards:
-        _join_recall(conn, recall, board, place or "on the shelf")
+        join_recall(conn, recall, board, place or "on the shelf")
     pieces = conn.execute(
         "SELECT piece.code, stage FROM piece JOIN recall_item ON recall_item.code = board"
         " WHERE recall = ? UNION SELECT code, stage FROM piece WHERE cut = ?",
         (recall, subject),
     ).fetchall()
     for piece, stage in pieces:
-        _join_recall(conn, recall, piece, stage)
+        join_recall(conn, recall, piece, stage)
+    articles = conn.execute(
+        "WITH RECURSIVE made_of (code) AS (SELECT code FROM recall_item WHERE recall = ?"
+        " UNION SELECT article FROM part JOIN made_of ON piece = code WHERE taken_out_at = '')"
+        " SELECT code, stage FROM piece JOIN made_of USING (code) WHERE cut IS NULL",
+        (recall,),
+    ).fetchall()
+    for article, stage in articles:
+        join_recall(conn, recall, article, stage)
 
 
-def _join_recall(conn: sqlite3.Connection, recall: str, code: str, where_at: str) -> None:
+def join_recall(conn: sqlite3.Connection, recall: str, code: str, where_at: str) -> None:
+    """Call a board or piece back with a recall, once."""
     joined = conn.execute(
         "INSERT INTO recall_item (recall, code, where_at) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
         (recall, code, where_at),

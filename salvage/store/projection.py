@@ -14,6 +14,7 @@ from salvage.errors import StoreTrouble
 from salvage.ids import running_number
 from salvage.records.events import Event
 from salvage.store.journal import read_events, undone_ids
+from salvage.store.project_articles import ARTICLE_RULES
 from salvage.store.project_bench import BENCH_RULES
 from salvage.store.project_boards import BOARD_RULES
 from salvage.store.project_custody import CUSTODY_RULES
@@ -52,6 +53,8 @@ TABLES = (
     "reservation",
     "cut",
     "piece",
+    "part",
+    "board_share",
     "sale",
     "photo",
     "consignment",
@@ -87,6 +90,7 @@ RULES: dict[str, Rule] = {
     **CUSTODY_RULES,
     **BOARD_RULES,
     **CUT_RULES,
+    **ARTICLE_RULES,
     **PRINTING_RULES,
     **PLAN_RULES,
     **BENCH_RULES,

@@ -129,7 +129,8 @@ def _see_board(shop: Workshop, code: Code) -> BoardSeen:
 def _see_piece(shop: Workshop, code: Code) -> PieceSeen:
     from salvage.work.trace import where_now
 
-    piece = view_piece(shop.conn, code).piece
+    view = view_piece(shop.conn, code)
+    piece = view.piece
     return PieceSeen(
         code,
         piece.shape,
@@ -137,7 +138,7 @@ def _see_piece(shop: Workshop, code: Code) -> PieceSeen:
         where_now(shop.conn, piece),
         piece.price_minor,
         piece.currency or shop.settings.currency,
-        piece.board,
+        ", ".join(board.code for board in view.boards),
         bool(piece.recalled),
     )
 

@@ -80,7 +80,7 @@ class PieceSeen:
         now: Where it is, in words.
         price_minor: The marked price; None while it has none.
         currency: Of the price, or the workshop's.
-        board: The board that it was cut from.
+        board: The board that it was cut from; all of them for an article.
         recalled: Whether it is called back.
     """
 

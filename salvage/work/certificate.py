@@ -13,8 +13,9 @@ from salvage.knowledge.source import weakest
 from salvage.records.custody import Sanitising
 from salvage.store.journal import read_head
 from salvage.store.lookup import read_private
+from salvage.work.card_words import format_day
 from salvage.work.custody import CustodyView, Handed, MediumView, view_custody
-from salvage.work.papers import fonts_of, format_day, naming_glyph, symbol_svg
+from salvage.work.papers import fonts_of, naming_glyph, symbol_svg
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:

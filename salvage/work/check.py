@@ -23,6 +23,7 @@ from salvage.store.projection import TABLES, replay
 from salvage.store.rows import select
 from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
+from salvage.work.check_lineage import check_articles, check_consent, check_lineage
 from salvage.work.check_proof import check_checkpoints, check_seals
 from salvage.work.clashes import find_clashes
 from salvage.work.mass import SCALES, account_mass, outweighed
@@ -262,17 +263,6 @@ def _hazards_first(shop: Workshop) -> tuple[Iterator[str], str]:
     return faults(), f"{boards} cut by override" if overridden else ""
 
 
-def _lineage(shop: Workshop) -> tuple[Iterator[str], str]:
-    rows = shop.conn.execute(
-        "SELECT piece.code, board.code, drop_off.code, donor.code FROM piece"
-        " LEFT JOIN cut ON cut.code = piece.cut LEFT JOIN board ON board.code = cut.board"
-        " LEFT JOIN drop_off ON drop_off.code = board.drop_off"
-        " LEFT JOIN donor ON donor.code = drop_off.donor"
-    ).fetchall()
-    broken = (f"{row[0]} does not trace back to a donor" for row in rows if None in row)
-    return broken, f"{len(rows)} pieces"
-
-
 def _files(shop: Workshop) -> tuple[Iterator[str], str]:
     # A shape that was taken back stays in the cuts that were made with it.
     query = "SELECT sha256 FROM file UNION SELECT shape_sha256 FROM cut WHERE shape_sha256 <> ''"
@@ -288,37 +278,6 @@ def _files(shop: Workshop) -> tuple[Iterator[str], str]:
     orphans = len(set(shop.files.kept()) - set(wanted))
     note = f"{len(wanted)} files"
     return faults(), f"{note}, {orphans} more that no event mentions" if orphans else note
-
-
-def _consent(shop: Workshop) -> tuple[Iterator[str], str]:
-    """Cards against the wish that stood when they were printed."""
-
-    def faults() -> Iterator[str]:
-        gone = undone_ids(shop.conn)
-        naming: dict[str, str] = {}
-        for event in read_events(shop.conn):
-            if event.id in gone:
-                continue
-            if event.kind in ("donor.added", "donor.naming_set"):
-                naming[event.about[0]] = str(event.data["naming"])
-            elif event.kind == "donor.forgotten":
-                if naming.get(event.about[0]) == "named":
-                    naming[event.about[0]] = "forgotten"
-            elif event.kind == "card.printed":
-                wish = naming[_donor_of_piece(shop.conn, event.about[0])]
-                if event.data["naming"] == "named" != wish:
-                    yield f"a card of {event.about[0]} names a donor who wished to be {wish}"
-
-    return faults(), ""
-
-
-def _donor_of_piece(conn: sqlite3.Connection, piece: str) -> str:
-    (donor,) = conn.execute(
-        "SELECT drop_off.donor FROM piece JOIN board ON board.code = piece.board"
-        " JOIN drop_off ON drop_off.code = board.drop_off WHERE piece.code = ?",
-        (piece,),
-    ).fetchone()
-    return str(donor)
 
 
 def _mass(shop: Workshop) -> tuple[Iterator[str], str]:
@@ -345,9 +304,10 @@ CHECKS: dict[str, Check] = {
     "areas add up and cuts are apart": _areas,
     "devices do not stand against one another": _clashes,
     "hazards were settled before the first cut": _hazards_first,
-    "every piece traces back to a donor": _lineage,
+    "every piece traces back to a donor": check_lineage,
+    "articles are what their parts are": check_articles,
     "every photo and shape file is as it was": _files,
-    "cards name donors only as they wished": _consent,
+    "cards name donors only as they wished": check_consent,
     "names and contacts are as they were sealed": check_seals,
     "mass is accounted for": _mass,
 }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 
 from salvage.errors import BadValue, NotFound, Refused
@@ -14,32 +13,14 @@ from salvage.records.things import Cut, Reservation, Sale
 from salvage.store.change import Change
 from salvage.store.journal import event_by_id, read_events_about
 from salvage.store.rows import select
+from salvage.work.clash import Clash
+from salvage.work.clash_of_articles import find_article_clashes
 from salvage.work.event_words import describe_event
 from salvage.work.history import short_id
 from salvage.work.workshop import Workshop
 
 # Regions that overlap by less lie edge to edge.
 _LEAST_OVERLAP_MM2 = 0.01
-
-
-@dataclass(frozen=True, slots=True)
-class Clash:
-    """
-    Two things on record that cannot both be so.
-
-    Args:
-        name: What it is called when it is settled.
-        codes: Things that it concerns.
-        words: What clashes, where and when.
-        mend: The command that mends it, or what to do.
-        settled: How somebody settled it; empty while it is open.
-    """
-
-    name: str
-    codes: tuple[Code, ...]
-    words: str
-    mend: str
-    settled: str = ""
 
 
 def list_clashes(shop: Workshop) -> tuple[Clash, ...]:
@@ -50,7 +31,13 @@ def list_clashes(shop: Workshop) -> tuple[Clash, ...]:
 def find_clashes(conn: sqlite3.Connection) -> tuple[Clash, ...]:
     """All clashes of an open workshop, settled or not."""
     settled = dict(conn.execute("SELECT clash, how FROM clash_settled"))
-    found = (*_left_out(conn), *_sold_twice(conn), *_cut_twice(conn), *_held_and_cut(conn))
+    found = (
+        *_left_out(conn),
+        *_sold_twice(conn),
+        *_cut_twice(conn),
+        *_held_and_cut(conn),
+        *find_article_clashes(conn),
+    )
     return tuple(
         Clash(one.name, one.codes, one.words, one.mend, settled.get(one.name, "")) for one in found
     )

@@ -29,7 +29,8 @@ from salvage.store.rows import select
 from salvage.store.take_in import take_lines, take_sealed
 from salvage.units import format_instant
 from salvage.work.area import usable_with
-from salvage.work.clashes import Clash, find_clashes
+from salvage.work.clash import Clash
+from salvage.work.clashes import find_clashes
 from salvage.work.workshop import DATABASE_NAME, Workshop
 
 

@@ -148,6 +148,10 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "piece.returned": lambda d: f"came back on {d['returned_on']}{_reason(d['reason'])}",
     "card.printed": lambda d: f"story card printed, donor {d['naming']}",
     "label.printed": lambda d: f"label printed on {d['stock']}",
+    "article.assembled": lambda d: (
+        f"{d['name']} assembled of {' '.join(d['parts'])}, {d['custody']}{_reason(d['note'])}"
+    ),
+    "article.taken_apart": lambda d: f"taken apart{_reason(d['reason'])}",
     "consignment.sent": lambda d: (
         f"consignment to {d['receiver']}: {d['contents']}, {format_mass(d['weight_mg'] / 1000)}"
     ),

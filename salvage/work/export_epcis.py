@@ -119,6 +119,20 @@ def _stage(event: Event, line: Line) -> Words:
     return _object(_things(event, line), "OBSERVE", *words)
 
 
+def _aggregate(event: Event, line: Line) -> Words:
+    """An article and its parts; which were in it when it is taken apart, the event names."""
+    is_made = event.kind == "article.assembled"
+    article, parts = event.about[0], event.about[1:]
+    return {
+        "type": "AggregationEvent",
+        "action": "ADD" if is_made else "DELETE",
+        "parentID": line.address(article),
+        "childEPCs": [line.address(code) for code in parts if line.tells(code)],
+        "bizStep": "assembling" if is_made else "disassembling",
+        "disposition": "in_progress",
+    }
+
+
 _RULES: dict[str, Callable[[Event, Line], Words]] = {
     **dict.fromkeys(OBSERVED, _observe),
     "dropoff.logged": _receive,
@@ -127,6 +141,8 @@ _RULES: dict[str, Callable[[Event, Line], Words]] = {
     "cut.made": _cut,
     "board.retired": _retire,
     "piece.staged": _stage,
+    "article.assembled": _aggregate,
+    "article.taken_apart": _aggregate,
 }
 
 MAPPED = frozenset(_RULES)

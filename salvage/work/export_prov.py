@@ -2,7 +2,9 @@
 The journal in the words of W3C PROV: PROV-JSON (2013 submission) and PROV-N (recommendation).
 
 Drop-offs, boards, pieces and consignments are entities, events are activities, donors are agents
-known by their code alone. Undone events are not told.
+known by their code alone. An assembled article derives from its parts, which are its members (PROV
+has no word for a member that was taken out again; the event tells of it). Undone events are not
+told.
 """
 
 from __future__ import annotations
@@ -27,6 +29,7 @@ _ENDS = {
     "used": ("prov:activity", "prov:entity"),
     "wasDerivedFrom": ("prov:generatedEntity", "prov:usedEntity"),
     "wasAttributedTo": ("prov:entity", "prov:agent"),
+    "hadMember": ("prov:collection", "prov:entity"),
 }
 
 
@@ -93,6 +96,8 @@ def _tell(graph: Graph, event: Event, line: Line) -> None:
         graph.entities.append(name)
         graph.relations.append(("wasGeneratedBy", name, act, event.at))
         graph.relations += [("wasDerivedFrom", name, f"item:{old}", "") for old in named]
+        if event.kind == "article.assembled":
+            graph.relations += [("hadMember", name, f"item:{old}", "") for old in named]
         if event.kind == "dropoff.logged":
             donor = f"item:{event.data['donor']}"
             if donor not in graph.agents:

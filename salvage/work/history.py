@@ -17,9 +17,10 @@ from salvage.store.journal import (
     read_operation,
     undone_ids,
 )
-from salvage.store.lookup import exists, load_board, load_drop_off, load_piece, suggest
+from salvage.store.lookup import exists, load_board, suggest
 from salvage.work.area import usable_with
 from salvage.work.event_words import describe_event
+from salvage.work.lineage import donors_of
 from salvage.work.workshop import Workshop
 
 ROUNDING_UM2 = 1_000_000
@@ -280,14 +281,13 @@ def _dependence(
         if touched & touches(later) or made & set(later.about):
             return True
         # A card rests on the wish that stood when it was printed.
-        return later.kind == "card.printed" and _donor_of(conn, later.about[0]) in wishes
+        return later.kind == "card.printed" and bool(_donors_of(conn, later.about[0]) & wishes)
 
     return rests
 
 
-def _donor_of(conn: sqlite3.Connection, piece: Code) -> Code:
-    drop_off = load_board(conn, load_piece(conn, piece).board).drop_off
-    return load_drop_off(conn, drop_off).donor
+def _donors_of(conn: sqlite3.Connection, piece: Code) -> set[Code]:
+    return {donor.code for donor in donors_of(conn, piece)}
 
 
 def _count_again(change: Change, codes: set[Code]) -> None:

@@ -14,9 +14,10 @@ from salvage.records.things import Board, DropOff
 from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_drop_off, load_place
 from salvage.units import format_mass, format_money
+from salvage.work.card_words import with_article
 from salvage.work.label_symbols import SYMBOLS, label_symbol
-from salvage.work.papers import fonts_of, with_article
-from salvage.work.pieces import PieceView, view_piece
+from salvage.work.papers import fonts_of
+from salvage.work.pieces import SINGLE, PieceView, view_piece
 from salvage.work.printers import correction_for, stock_for
 from salvage.work.workshop import Workshop
 
@@ -70,7 +71,7 @@ def codes_without_label(shop: Workshop) -> tuple[Code, ...]:
     rows = shop.conn.execute(
         "SELECT code FROM board WHERE label_printed = 0 AND retired = ''"
         " UNION ALL SELECT code FROM piece WHERE label_printed = 0"
-        " AND stage NOT IN ('sold', 'withdrawn')"
+        f" AND stage NOT IN ('sold', 'withdrawn') AND {SINGLE}"
         " UNION ALL SELECT code FROM place WHERE label_printed = 0 ORDER BY code"
     )
     return tuple(Code(code) for (code,) in rows)
@@ -221,6 +222,10 @@ def _board_lines(board: Board) -> tuple[str, ...]:
 def _piece_lines(view: PieceView) -> tuple[str, ...]:
     piece = view.piece
     price = "" if piece.price_minor is None else format_money(piece.price_minor, piece.currency)
+    if len(view.parts) > 1:
+        boards = len(view.boards)
+        of = f"from {view.board.code}" if boards == 1 else f"from {boards} boards"
+        return (price, f"{len(view.parts)} pieces {of}", piece.made_at[:10])
     return (price, f"from {view.board.code}", view.cut.at[:10])
 
 
@@ -229,6 +234,8 @@ def _buyer_lines(shop: Workshop, view: PieceView) -> tuple[str, ...]:
     settings = shop.settings
     address = settings.web_address.removeprefix("https://").removeprefix("http://")
     where = f"its story: {address.split('/')[0]}" if address else "ask us for its story"
+    if len(view.boards) > 1:
+        return (f"cut from {len(view.boards)} circuit boards", where, settings.name)
     kind = "circuit board" if view.board.type == "other" else view.board.type.replace("-", " ")
     return (f"cut from {with_article(kind)}", where, settings.name)
 

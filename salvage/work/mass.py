@@ -166,7 +166,9 @@ def account_mass(shop: Workshop) -> MassAccount:
     pieces = dust = 0.0
     gone_from: dict[str, float] = defaultdict(float)
     thickness = _thickness_mm(conn)
-    weighed = dict(conn.execute("SELECT cut, weight_mg FROM piece WHERE weight_mg > 0"))
+    # An article weighs in through its parts; the rest of it, such as hooks, never came as boards.
+    query = "SELECT cut, weight_mg FROM piece WHERE weight_mg > 0 AND cut IS NOT NULL"
+    weighed = dict(conn.execute(query))
     for cut in select(conn, Cut, "FROM cut ORDER BY clock, code"):
         lost = dust_mass_g(_length_mm(cut), cut.kerf_um / 1000, thickness[cut.board])
         dust += lost

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -15,12 +15,23 @@ from salvage.records.region import region_of_text
 from salvage.records.things import Board, DropOff
 from salvage.store.change import Change
 from salvage.store.journal import read_head
-from salvage.store.lookup import load_donor, load_drop_off, load_piece
+from salvage.store.lookup import load_drop_off, load_piece
 from salvage.units import format_mass
+from salvage.work.card_of_article import article_headline, article_story
+from salvage.work.card_words import (
+    date_code_year,
+    format_day,
+    marked,
+    tool_words,
+    type_words,
+    with_article,
+)
 from salvage.work.donors import public_name
+from salvage.work.lineage import donors_of
 from salvage.work.look import draw_board_map
+from salvage.work.naming_told import tell_naming
 from salvage.work.photos import newest_photo
-from salvage.work.pieces import PieceView, view_piece
+from salvage.work.pieces import PieceView, check_single, view_piece
 from salvage.work.receive import view_drop_off
 from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
@@ -124,14 +135,15 @@ def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: boo
 
     Raises:
         NotFound: If there is no such piece.
-        Refused: If the piece is recalled or withdrawn, or was cut by override from a board whose
-            hazards are still open.
+        Refused: If the piece is recalled, withdrawn or part of an article, or was cut by override
+            from a board whose hazards are still open.
     """
     from salvage.paper.card import print_card as typeset_card
 
     found = load_piece(shop.conn, piece)
     if found.recalled or found.stage == "withdrawn":
         raise Refused(f"{piece} is {'recalled' if found.recalled else 'withdrawn'}: no card")
+    check_single(shop.conn, piece)
     check_fit_to_sell(shop.conn, found)
 
     def steps(change: Change) -> bytes:
@@ -142,16 +154,14 @@ def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: boo
         change.append(
             "card.printed",
             (piece,),
-            {"text_sha256": _text_hash(card), "naming": _naming(shop, view.board)},
+            {
+                "text_sha256": _text_hash(card),
+                "naming": tell_naming(donors_of(change.conn, piece)),
+            },
         )
         return pdf
 
     return shop.commit("print card", steps, dry_run=dry_run)
-
-
-def _naming(shop: Workshop, board: Board) -> str:
-    drop_off = load_drop_off(shop.conn, board.drop_off)
-    return load_donor(shop.conn, drop_off.donor).naming
 
 
 def _text_hash(card: StoryCard) -> str:
@@ -184,8 +194,8 @@ def compose_card(shop: Workshop, view: PieceView) -> StoryCard:
         photo=_clean_photo(shop.files.load(photo.sha256)) if photo else b"",
         place_picture=_place_picture(shop, view),
         story=(" ".join(card_story(shop, view)),),
-        origin=(" ".join(card_origin(shop, view.board)),),
-        care=_card_care(view.board),
+        origin=tuple(" ".join(card_origin(shop, board)) for board in view.boards),
+        care=_card_care(view.boards),
         journal_count=head.count,
         journal_hash=head.hash,
     )
@@ -210,39 +220,20 @@ def _place_picture(shop: Workshop, view: PieceView) -> bytes:
 def card_headline(view: PieceView) -> str:
     """The card's headline: shape and board in words."""
     shape = view.piece.shape.replace("-", " ").capitalize()
-    return f"{shape}, cut from {with_article(_type_words(view.board))}"
-
-
-def _type_words(board: Board) -> str:
-    """The board's type as it reads in a sentence; one whose type nobody knew is a circuit board."""
-    return "circuit board" if board.type == "other" else board.type.replace("-", " ")
-
-
-def with_article(noun: str) -> str:
-    """
-    A noun with its indefinite article, as far as its first letter tells.
-
-    >>> with_article("expansion card")
-    'an expansion card'
-    """
-    return f"{'an' if noun[:1] in 'aeio' else 'a'} {noun}"
+    if view.parts:
+        return article_headline(view)
+    return f"{shape}, cut from {with_article(type_words(view.board))}"
 
 
 def card_story(shop: Workshop, view: PieceView) -> tuple[str, ...]:
     """Sentences about board, place and cut; every one rests on a field of the record."""
-    from salvage.knowledge.date_codes import read_date_code
-
+    if view.parts:
+        return article_story(shop.conn, view, today=shop.today)
     board, cut = view.board, view.cut
-    named = " ".join(text for text in (board.maker, board.model) if text)
-    kind = with_article(_type_words(board))
-    sentences = [f"It was {kind}{f', marked {named}' if named else ''}."]
-    if board.date_code:
-        reading = read_date_code(board.date_code, today=shop.today)
-        if reading.earliest:
-            # Week 1 may begin in the last days of the year before (ISO 8601).
-            year = reading.earliest.isocalendar().year
-            sentences.append(f"A date code on it, {board.date_code}, points to {year}.")
-    tool = _TOOL_WORDS.get(cut.tool, cut.tool)
+    sentences = [f"It was {marked(board)}."]
+    if year := date_code_year(board, today=shop.today):
+        sentences.append(f"A date code on it, {board.date_code}, points to {year}.")
+    tool = tool_words(cut.tool)
     sentences.append(
         f"The piece was cut from the place marked in front, with {tool}, on"
         f" {format_day(date.fromisoformat(cut.at[:10]))}."
@@ -252,9 +243,6 @@ def card_story(shop: Workshop, view: PieceView) -> tuple[str, ...]:
     if story:
         sentences.append(f"The donor told: “{story}”")
     return tuple(sentences)
-
-
-_TOOL_WORDS = {"router": "a small router", "shears": "hand shears", "saw": "a jeweller's saw"}
 
 
 def card_origin(shop: Workshop, board: Board) -> tuple[str, ...]:
@@ -269,35 +257,10 @@ def card_origin(shop: Workshop, board: Board) -> tuple[str, ...]:
     )
 
 
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
-
-
-def format_day(day: date) -> str:
-    """
-    A day as people write it, whatever the machine's language.
-
-    >>> format_day(date(2026, 5, 4))
-    '4 May 2026'
-    """
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-def _card_care(board: Board) -> tuple[str, ...]:
+def _card_care(boards: Sequence[Board]) -> tuple[str, ...]:
     from salvage.knowledge.cautions import card_cautions
     from salvage.knowledge.lead import lead_caution
 
     cautions = " ".join(caution.text for caution in card_cautions())
-    return (cautions, lead_caution(board.lead_status).text)
+    leads = dict.fromkeys(lead_caution(board.lead_status).text for board in boards)
+    return (cautions, *leads)

@@ -10,13 +10,15 @@ from datetime import date
 from salvage.canonical import Json
 from salvage.errors import BadValue, Refused
 from salvage.ids import Code
+from salvage.records.article import Part
 from salvage.records.choices import BENCH_STAGES
 from salvage.records.things import Board, Cut, Piece, Sale
 from salvage.store.change import Change
-from salvage.store.lookup import count_rows, load_board, load_cut, load_piece
+from salvage.store.lookup import count_rows, load_board, load_piece
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
 from salvage.work.day_order import check_order, local_day
+from salvage.work.lineage import articles_with, boards_of, cut_pieces, cuts_of, parts_of
 from salvage.work.mass import SCALES
 from salvage.work.materials import Use, append_uses
 from salvage.work.verdict import check_fit_to_sell
@@ -30,26 +32,36 @@ class PieceView:
 
     Args:
         piece: The record.
-        cut: Where it was cut.
-        board: The board as it is now.
+        cut: Where it was cut; of an assembled article, where its first part was.
+        board: That cut's board as it is now.
         sales: Oldest first.
+        parts: What an assembled article is made of; empty for a piece of one cut.
+        boards: All boards that it came from.
     """
 
     piece: Piece
     cut: Cut
     board: Board
     sales: tuple[Sale, ...]
+    parts: tuple[Part, ...] = ()
+    boards: tuple[Board, ...] = ()
 
 
 def view_piece(conn: sqlite3.Connection, code: Code) -> PieceView:
     """The piece with what belongs to it; NotFound where there is none."""
     piece = load_piece(conn, code)
     sales = select(conn, Sale, "FROM sale WHERE piece = ? ORDER BY n", (code,))
-    return PieceView(piece, load_cut(conn, piece.cut), load_board(conn, piece.board), sales)
+    boards, cut = boards_of(conn, code), cuts_of(conn, code)[0]
+    return PieceView(piece, cut, boards[0], sales, parts_of(conn, code), boards)
+
+
+# A piece in an article is not to be had singly, wherever the article is.
+SINGLE = "code NOT IN (SELECT piece FROM part WHERE taken_out_at = '')"
+"""Condition on pieces that are no part of an article."""
 
 
 PIECE_STATES = {
-    "": "stage NOT IN ('sold', 'withdrawn')",
+    "": f"stage NOT IN ('sold', 'withdrawn') AND {SINGLE}",
     "all": "1",
     "recalled": "recalled > 0",
     **{stage: f"stage = '{stage}'" for stage in (*BENCH_STAGES, "sold", "returned", "withdrawn")},
@@ -118,7 +130,8 @@ def set_stage(
 
     Raises:
         NotFound: If a piece or batch is not known.
-        Refused: If a piece is sold or recalled, or a batch is recalled.
+        Refused: If a piece is sold, recalled, part of an article, or an article that was taken
+            apart, or a batch is recalled.
         BadValue: If a withdrawal has no reason, or the stage is not one to be set by hand.
     """
     if stage not in (*BENCH_STAGES, "withdrawn"):
@@ -133,11 +146,7 @@ def set_stage(
         raise BadValue("say why it is withdrawn", field="--note")
 
     def say(change: Change, piece: Piece) -> tuple[str, Mapping[str, Json]]:
-        del change
-        if piece.stage == "sold":
-            raise Refused(
-                f"{piece.code} is sold", hint=f"salvage piece return {piece.code} if it came back"
-            )
+        _check_in_hand(change.conn, piece)
         return "piece.staged", {"stage": stage, "note": note}
 
     def use(change: Change) -> None:
@@ -178,10 +187,14 @@ def weigh_piece(
 
     Raises:
         NotFound: If the piece is not known.
-        Refused: If it would weigh more than the whole board that it was cut from.
+        Refused: If it would weigh more than the whole board that it was cut from, or an article
+            less than its parts.
     """
 
     def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
+        if not found.board:
+            _check_outweighs_parts(change.conn, found.code, weight_g)
+            return "piece.weighed", {"weight_mg": to_mg(weight_g)}
         whole_mg = load_board(change.conn, found.board).weight_mg
         if whole_mg and to_mg(weight_g) > whole_mg * (1 + SCALES):
             raise Refused(
@@ -192,6 +205,41 @@ def weigh_piece(
         return "piece.weighed", {"weight_mg": to_mg(weight_g)}
 
     return _change_pieces(shop, "weigh piece", (piece,), say, dry_run=dry_run)[0]
+
+
+def check_single(conn: sqlite3.Connection, piece: Code) -> None:
+    """Raise if a piece is part of an article, whose stage and sale are its own then."""
+    around = articles_with(conn, piece)
+    if around:
+        raise Refused(
+            f"{piece} is a part of {around[0]}",
+            hint=f"take {around[0]} instead, or first: salvage article apart {around[0]}",
+        )
+
+
+def _check_in_hand(conn: sqlite3.Connection, piece: Piece) -> None:
+    """Raise if a piece is sold, part of an article, or an article that was taken apart."""
+    if piece.stage == "sold":
+        raise Refused(
+            f"{piece.code} is sold", hint=f"salvage piece return {piece.code} if it came back"
+        )
+    check_single(conn, piece.code)
+    _check_whole(conn, piece)
+
+
+def _check_whole(conn: sqlite3.Connection, piece: Piece) -> None:
+    parts = parts_of(conn, piece.code)
+    if parts and all(part.taken_out_at for part in parts):
+        raise Refused(f"{piece.code} was taken apart", hint="assemble a new article of its parts")
+
+
+def _check_outweighs_parts(conn: sqlite3.Connection, article: Code, weight_g: float) -> None:
+    parts_mg = sum(piece.weight_mg or 0 for piece in cut_pieces(conn, article))
+    if to_mg(weight_g) * (1 + SCALES) < parts_mg:
+        raise Refused(
+            f"{format_mass(weight_g)} is less than the {format_mass(parts_mg / 1000)} of its parts",
+            hint="weigh it again, or mend a part's weight with 'salvage piece weigh'",
+        )
 
 
 def sell(
@@ -216,8 +264,8 @@ def sell(
 
     Raises:
         NotFound: If the piece is not known.
-        Refused: If it is sold already, withdrawn or recalled, or was cut by override from a board
-            whose hazards are still open.
+        Refused: If it is sold already, withdrawn, recalled or part of an article, or was cut by
+            override from a board whose hazards are still open.
         BadValue: If it has no price.
     """
 
@@ -245,6 +293,7 @@ def sell(
 def _check_sellable(conn: sqlite3.Connection, piece: Piece) -> None:
     if piece.recalled:
         raise Refused(f"{piece.code} is recalled and may not be sold")
+    check_single(conn, piece.code)
     if piece.stage == "sold":
         raise Refused(
             f"{piece.code} is sold already", hint=f"salvage history {piece.code} shows when"

@@ -12,7 +12,8 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from salvage.canonical import Json, canonical_bytes
@@ -21,9 +22,10 @@ from salvage.records.events import Event
 from salvage.records.things import Donor
 from salvage.store.forget import seals_of_donor
 from salvage.store.journal import read_events_about, undone_ids
-from salvage.store.lookup import load_board, load_donor, load_drop_off, load_piece, read_private
+from salvage.store.lookup import load_drop_off, load_piece, read_private
 from salvage.store.merkle import leaf_hash, tree_paths
 from salvage.work.checkpoints import chain_hashes, sign_in
+from salvage.work.lineage import boards_of, cut_pieces, donors_of, parts_of
 from salvage.work.workshop import Workshop
 
 FORM = "salvage proof of a piece 1"
@@ -46,6 +48,7 @@ _TOLD = (
     "piece.staged",
     "piece.weighed",
     "card.printed",
+    "article.assembled",
 )
 
 # Texts that are typed for the workshop alone: an event that has one is not shown.
@@ -93,12 +96,14 @@ def prove_piece(shop: Workshop, *, piece: Code, dry_run: bool = False) -> Proof:
     load_piece(shop.conn, piece)
     checkpoint = sign_in(shop, dry_run=dry_run)
     counts = {chain.device: chain.count for chain in checkpoint.chains}
-    donor = _donor_of(shop.conn, piece)
-    events = [
-        one for one in _events_of(shop.conn, piece, donor.code) if one.n <= counts[one.device]
-    ]
+    donors = donors_of(shop.conn, piece)
+    about = _events_of(shop.conn, piece, donors, counts)
+    events = [event for event, _ in about]
     withheld = {
-        event.id: why for event in events if (why := _why_withheld(shop.conn, donor, event))
+        event.id: why
+        for event, wishing in about
+        for donor in wishing
+        if (why := _why_withheld(shop.conn, donor, event))
     }
     paths = _paths(shop.conn, counts, events)
     told: list[Json] = []
@@ -117,30 +122,55 @@ def prove_piece(shop: Workshop, *, piece: Code, dry_run: bool = False) -> Proof:
         "form": FORM,
         "piece": piece,
         "events": told,
-        "opened": _opened(shop.conn, donor),
+        "opened": [text for donor in donors for text in _opened(shop.conn, donor)],
         "checkpoint": checkpoint.value,
     }
     shown = len(events) - len(withheld)
     return Proof(piece, canonical_bytes(value), shown, len(withheld), checkpoint.short)
 
 
-def _donor_of(conn: sqlite3.Connection, piece: Code) -> Donor:
-    board = load_board(conn, load_piece(conn, piece).board)
-    return load_donor(conn, load_drop_off(conn, board.drop_off).donor)
+def _events_of(
+    conn: sqlite3.Connection, piece: Code, donors: Sequence[Donor], counts: Mapping[str, int]
+) -> list[tuple[Event, tuple[Donor, ...]]]:
+    """
+    From donors to piece, in order, each with the donors whose wish it must keep.
 
-
-def _events_of(conn: sqlite3.Connection, piece: Code, donor: Code) -> list[Event]:
-    """From donor to piece, in order; what was taken back and other pieces are left out."""
-    found = load_piece(conn, piece)
-    board = load_board(conn, found.board)
+    What was taken back, what is signed later, and other pieces are left out.
+    """
     gone = undone_ids(conn)
-    events: dict[str, Event] = {}
-    for code in (donor, board.drop_off, board.code, found.cut, piece):
-        for event in read_events_about(conn, code):
-            ours = event.about[0] == code or code in event.made
-            if event.kind in _TOLD and ours and event.id not in gone:
-                events[event.id] = event
-    return sorted(events.values(), key=lambda event: (event.clock, event.device))
+    found: dict[str, Event] = {}
+    wishes: dict[str, dict[Code, Donor]] = defaultdict(dict)
+    for donor in donors:
+        for code in _codes_of(conn, piece, donor):
+            for event in read_events_about(conn, code):
+                ours = event.about[0] == code or code in event.made
+                if event.kind in _TOLD and ours and event.id not in gone:
+                    found[event.id] = event
+                    wishes[event.id][donor.code] = donor
+    told = sorted(found.values(), key=lambda event: (event.clock, event.device))
+    return [
+        (event, tuple(wishes[event.id].values()))
+        for event in told
+        if event.n <= counts[event.device]
+    ]
+
+
+def _codes_of(conn: sqlite3.Connection, piece: Code, donor: Donor) -> tuple[Code, ...]:
+    """What leads from a donor to a piece: drop-offs, boards, cuts, parts, articles."""
+    found = [donor.code]
+    for board in boards_of(conn, piece):
+        if load_drop_off(conn, board.drop_off).donor == donor.code:
+            found += [board.drop_off, board.code]
+            for one in cut_pieces(conn, piece):
+                if one.board == board.code and one.cut:
+                    found += [one.cut, one.code]
+    return tuple(dict.fromkeys((*found, *_articles_in(conn, piece))))
+
+
+def _articles_in(conn: sqlite3.Connection, piece: Code) -> tuple[Code, ...]:
+    """The piece itself, and the articles among its parts."""
+    inner = (part.piece for part in parts_of(conn, piece))
+    return (piece, *(code for one in inner for code in _articles_in(conn, one)))
 
 
 def _why_withheld(conn: sqlite3.Connection, donor: Donor, event: Event) -> str:

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from salvage.ids import Code
 from salvage.records.counting import LostThing, SeenThing, StockTake
 from salvage.records.things import Board, Piece
+from salvage.store.lookup import load_piece
 from salvage.store.rows import select, select_one
+from salvage.work.lineage import outermost
 
 KINDS = ("missing", "elsewhere", "sold", "retired", "withdrawn", "found", "unknown")
 """Ways to differ, in the order in which they are told."""
@@ -61,6 +63,9 @@ def find_differences(conn: sqlite3.Connection, take: StockTake) -> tuple[Differe
     lost = {one.code: one for one in select(conn, LostThing, "FROM lost_thing")}
     boards = {board.code: board for board in select(conn, Board, "FROM board")}
     pieces = {piece.code: piece for piece in select(conn, Piece, "FROM piece")}
+    inside = dict(conn.execute("SELECT piece, article FROM part WHERE taken_out_at = ''"))
+    for code in [code for code in seen if code in inside]:  # whoever sees a part sees its article
+        seen.setdefault(outermost(conn, code), seen[code])
     found = [
         *(
             _judge_board(take, board, seen.get(code), lost.get(code))
@@ -69,6 +74,7 @@ def find_differences(conn: sqlite3.Connection, take: StockTake) -> tuple[Differe
         *(
             _judge_piece(take, piece, seen.get(code), lost.get(code))
             for code, piece in pieces.items()
+            if code not in inside  # its article is counted
         ),
         *(_stranger(one) for code, one in seen.items() if code not in boards | pieces),
     ]
@@ -99,7 +105,9 @@ def judge_codes(
         if board:
             odd = _judge_board(take, board, seen, lost)
         elif piece:
-            odd = _judge_piece(take, piece, seen, lost)
+            around = outermost(conn, code)  # whoever sees a part sees its article
+            whole = piece if around == code else load_piece(conn, around)
+            odd = _judge_piece(take, whole, seen, lost)
         else:
             odd = _stranger(seen) if seen else None
         if odd:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from salvage.errors import NotFound
@@ -24,6 +24,7 @@ from salvage.store.lookup import (
 from salvage.store.rows import select, select_one
 from salvage.units import format_area, format_mass
 from salvage.work.donors import view_donor
+from salvage.work.lineage import outermost, parts_of, shares_of
 from salvage.work.places import view_place
 from salvage.work.workshop import Workshop
 
@@ -65,13 +66,15 @@ class Trace:
 
     Args:
         subject: The thing asked about.
-        back: From the nearest origin to the donor.
+        back: From the nearest origin to the donor; of an article, part after part, each thing once.
         forward: The thing with all that came of it.
+        origins: The thing with all that it came from, for an article a tree of its parts.
     """
 
     subject: Link
     back: tuple[Link, ...]
     forward: Branch
+    origins: Branch
 
 
 def trace(shop: Workshop, code: Code) -> Trace:
@@ -87,12 +90,10 @@ def trace(shop: Workshop, code: Code) -> Trace:
             hint="scan the label of a board or a piece",
         )
     subject = _LINKS[code[0]](shop.conn, code)
-    back: list[Link] = []
-    parent = _parent(shop.conn, code)
-    while parent is not None:
-        back.append(_LINKS[parent[0]](shop.conn, parent))
-        parent = _parent(shop.conn, parent)
-    return Trace(subject, tuple(back), _branch(shop.conn, subject))
+    origins = _origins(shop.conn, subject)
+    back = {link.code: link for link in _flat(origins)}
+    del back[code]
+    return Trace(subject, tuple(back.values()), _branch(shop.conn, subject), origins)
 
 
 def without_names(shop: Workshop, found: Trace) -> Trace:
@@ -106,26 +107,42 @@ def without_names(shop: Workshop, found: Trace) -> Trace:
     def prune(branch: Branch) -> Branch:
         return Branch(plain(branch.link), tuple(map(prune, branch.branches)))
 
-    return Trace(plain(found.subject), tuple(map(plain, found.back)), prune(found.forward))
+    back = tuple(map(plain, found.back))
+    return Trace(plain(found.subject), back, prune(found.forward), prune(found.origins))
 
 
-def _parent(conn: sqlite3.Connection, code: Code) -> Code | None:
+def _origins(conn: sqlite3.Connection, link: Link) -> Branch:
+    parents = _parents(conn, link.code)
+    return Branch(link, tuple(_origins(conn, _LINKS[one[0]](conn, one)) for one in parents))
+
+
+def _flat(branch: Branch) -> Iterator[Link]:
+    yield branch.link
+    for one in branch.branches:
+        yield from _flat(one)
+
+
+def _parents(conn: sqlite3.Connection, code: Code) -> tuple[Code, ...]:
+    """What a thing came from; an assembled article has several."""
+    parent: Code | None = None
     match code[0]:
         case "P":
-            return load_piece(conn, code).cut
+            parent = load_piece(conn, code).cut
+            if parent is None:
+                return tuple(part.piece for part in parts_of(conn, code))
         case "K":
-            return load_cut(conn, code).board
+            parent = load_cut(conn, code).board
         case "R":
-            return load_reservation(conn, code).board
+            parent = load_reservation(conn, code).board
         case "B":
-            return load_board(conn, code).drop_off
+            parent = load_board(conn, code).drop_off
         case "D":
-            return load_drop_off(conn, code).donor
+            parent = load_drop_off(conn, code).donor
         case "H":
-            return load_recall(conn, code).subject
+            parent = load_recall(conn, code).subject
         case "C":
-            return load_consignment(conn, code).drop_off
-    return None
+            parent = load_consignment(conn, code).drop_off
+    return (parent,) if parent else ()
 
 
 def _branch(conn: sqlite3.Connection, link: Link) -> Branch:
@@ -146,13 +163,16 @@ _CHILDREN = {
     "J": ("SELECT code FROM reservation WHERE plan = ? AND state = 'held' ORDER BY code",),
     "V": ("SELECT DISTINCT code FROM material_use WHERE batch = ? AND voided = '' ORDER BY code",),
     "K": ("SELECT code FROM piece WHERE cut = ? ORDER BY code",),
-    # A piece whose board is recalled as well stands under its board.
+    "P": ("SELECT article FROM part WHERE piece = ? AND taken_out_at = '' ORDER BY article",),
+    # A piece whose board is recalled as well stands under its board, an article under its parts.
     "H": (
         (
             "SELECT recall_item.code FROM recall_item"
             " LEFT JOIN piece ON piece.code = recall_item.code"
             " WHERE recall = ?1 AND (piece.board IS NULL OR piece.board NOT IN"
-            " (SELECT code FROM recall_item WHERE recall = ?1)) ORDER BY recall_item.code"
+            " (SELECT code FROM recall_item WHERE recall = ?1)) AND recall_item.code NOT IN"
+            " (SELECT article FROM part JOIN recall_item ON code = part.piece"
+            " WHERE recall = ?1 AND taken_out_at = '') ORDER BY recall_item.code"
         ),
     ),
 }
@@ -166,11 +186,11 @@ def _children(conn: sqlite3.Connection, code: Code) -> list[Code]:
 
 
 def descendants(conn: sqlite3.Connection, code: Code) -> tuple[Code, ...]:
-    """The thing itself and everything that came of it, boards before their pieces."""
+    """The thing itself and everything that came of it, each once, boards before their pieces."""
     found = [code]
     for child in _children(conn, code):
         found += descendants(conn, child)
-    return tuple(found)
+    return tuple(dict.fromkeys(found))
 
 
 def where_now(conn: sqlite3.Connection, piece: Piece) -> str:
@@ -181,6 +201,9 @@ def where_now(conn: sqlite3.Connection, piece: Piece) -> str:
         conn: Open connection.
         piece: The piece.
     """
+    around = outermost(conn, piece.code)
+    if around != piece.code and piece.stage != "sold":
+        return f"in article {around}, {where_now(conn, load_piece(conn, around))}"
     if piece.stage == "sold":
         newest = "FROM sale WHERE piece = ? ORDER BY returned_on <> '', n DESC"
         sales = select(conn, Sale, newest, (piece.code,))
@@ -222,7 +245,19 @@ def _link_cut(conn: sqlite3.Connection, code: Code) -> Link:
 
 def _link_piece(conn: sqlite3.Connection, code: Code) -> Link:
     found = load_piece(conn, code)
-    return Link(code, kind_of(code), f"{found.shape}, {where_now(conn, found)}")
+    what = f"{found.shape}{_made_of(conn, code)}"
+    return Link(code, kind_of(code), f"{what}, {where_now(conn, found)}")
+
+
+def _made_of(conn: sqlite3.Connection, code: Code) -> str:
+    """Of an article: how many parts, of how many boards, in which shares."""
+    parts, shares = parts_of(conn, code), shares_of(conn, code)
+    if not parts:
+        return ""
+    if len(shares) == 1:
+        return f", assembled of {len(parts)} pieces of one board"
+    told = " + ".join(f"{share.share_ppm / 10_000:.0f} % {share.board}" for share in shares)
+    return f", assembled of {len(parts)} pieces ({told} by {shares[0].measured})"
 
 
 def _link_reservation(conn: sqlite3.Connection, code: Code) -> Link:

@@ -11,6 +11,7 @@ from salvage.records.counting import LostThing
 from salvage.records.things import Board, HazardCheck, Piece
 from salvage.store.lookup import load_cut
 from salvage.store.rows import select, select_one
+from salvage.work.lineage import cut_pieces
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +107,20 @@ def find_warnings(conn: sqlite3.Connection, board: Board) -> tuple[str, ...]:
 
 def check_fit_to_sell(conn: sqlite3.Connection, piece: Piece) -> None:
     """
-    Raise while a piece that was cut by override comes from a board with open hazards.
+    Raise while a piece, or a part of it, was cut by override from a board with open hazards.
 
     The override lets a maker cut at their own risk; a buyer has not agreed to it.
 
     Raises:
         Held: With the hazards.
     """
+    for part in cut_pieces(conn, piece.code):
+        _check_part_fit(conn, part)
+
+
+def _check_part_fit(conn: sqlite3.Connection, piece: Piece) -> None:
+    assert piece.cut is not None  # only pieces of one cut are asked
+    assert piece.board is not None
     if not load_cut(conn, piece.cut).override_reason:
         return
     left = find_open_checks(conn, piece.board)

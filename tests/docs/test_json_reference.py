@@ -45,6 +45,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     piece = cut_piece(found)
     board = found.do("board list --plain").first
     found.do(f"board keepout {board} '0,0 9,9 port'")
+    found.do(f"article make {cut_piece(found)} {cut_piece(found)} --name pair")
     found.do(f"piece sell {piece} --price 9")
     found.do("consign --receiver a --contents b --weight 3g")
     found.do("plan order circle@15:1 --for shelf --seconds 0")
@@ -74,6 +75,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         "scan",
         "shape list",
         "piece list",
+        "article list",
         "trace",
         "history",
         "journal",

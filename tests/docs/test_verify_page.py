@@ -12,11 +12,12 @@ from typing import Any
 
 import pytest
 
+from salvage.work.articles import assemble
 from salvage.work.donors import NewDonor, set_naming
 from salvage.work.proof import prove_piece
 from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.workshop import Workshop
-from tests.bench import START, add_board, clear, cut_circle
+from tests.bench import START, add_board, add_cleared_board, clear, cut_circle
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "howto" / "verify-a-story-card.md"
 
@@ -68,6 +69,19 @@ def test_the_steps_verify_a_real_proof(empty_shop: Workshop, tmp_path: Path) -> 
     assert told == sums
     assert len(sums) > 4
     assert "Signature Verified Successfully" in signature.stdout
+
+
+def test_the_steps_verify_an_article(empty_shop: Workshop, tmp_path: Path) -> None:
+    """An article's proof leads to each of its boards."""
+    board = add_cleared_board(empty_shop).code
+    cuts = [cut_circle(empty_shop, board, x_mm, 40) for x_mm in (30, 80)]
+    parts = [cut.piece.code for cut in cuts if cut.piece]
+    article = assemble(empty_shop, parts=parts, name="tern earrings").piece.code
+    checked = follow(tmp_path / "buyer", prove_piece(empty_shop, piece=article).data)[0]
+
+    assert checked.returncode == 0, checked.stderr
+    assert f"{article} was assembled of {' '.join(parts)}" in checked.stdout
+    assert checked.stdout.count("was cut from board") == 2
 
 
 def _other_text(value: Any) -> None:

@@ -8,6 +8,7 @@ remembered under a name, so that later steps of the same face speak of it.
 from __future__ import annotations
 
 from tests.faces import (
+    steps_articles,
     steps_bench,
     steps_custody,
     steps_devices,
@@ -33,6 +34,7 @@ STEPS = (
     *steps_stock.STEPS,
     *steps_materials.STEPS,
     *steps_fair.STEPS,
+    *steps_articles.STEPS,
     *steps_devices.STEPS,
     *steps_proof.STEPS,
 )

@@ -6,7 +6,9 @@ import json
 from collections.abc import Callable
 
 from salvage.canonical import canonical_bytes
+from salvage.ids import Code
 from salvage.store.journal import FIRST_PREV, link
+from salvage.work.articles import assemble
 from salvage.work.check import rebuild_tables
 from salvage.work.checkpoints import sign_checkpoint
 from salvage.work.workshop import Workshop
@@ -131,6 +133,32 @@ def _cut_the_tail(shop: Workshop) -> None:
     shop.conn.execute("PRAGMA foreign_keys = ON")
 
 
+def _assemble_two(shop: Workshop) -> None:
+    rows = shop.conn.execute("SELECT code FROM piece WHERE stage = 'rough' ORDER BY code LIMIT 2")
+    assemble(shop, parts=[Code(code) for (code,) in rows], name="pair")
+
+
+def _blend_falsely(shop: Workshop) -> None:
+    """An article of one board passes for one of which half is from somewhere else."""
+    _assemble_two(shop)
+
+    def change(bodies: list[dict[str, object]]) -> None:
+        for share in bodies[-1]["data"]["shares"]:  # type: ignore[index]
+            share["share_ppm"] = 500_000
+
+    rechain(shop, change)
+
+
+def _hide_a_part(shop: Workshop) -> None:
+    _assemble_two(shop)
+    sql("UPDATE board_share SET board = (SELECT min(code) FROM board)")(shop)
+
+
+def _claim_custody(shop: Workshop) -> None:
+    _assemble_two(shop)
+    sql("UPDATE piece SET custody = 'controlled blending' WHERE cut IS NULL")(shop)
+
+
 HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
     "a link to nothing": (
         sql("UPDATE board SET drop_off = 'DX'"),
@@ -236,6 +264,21 @@ HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
         sql("UPDATE piece SET cut = 'KX' || rowid"),
         "every piece traces back to a donor",
         "does not trace back",
+    ),
+    "shares that are no whole": (
+        _blend_falsely,
+        "articles are what their parts are",
+        "do not add up to the whole",
+    ),
+    "a share of another board": (
+        _hide_a_part,
+        "articles are what their parts are",
+        "its shares and its parts name other boards",
+    ),
+    "a custody that is not so": (
+        _claim_custody,
+        "articles are what their parts are",
+        "its custody is told as controlled blending, and it is of 1 boards",
     ),
     "a photo gone": (_lose_a_file, "every photo and shape file is as it was", "is not in"),
     "a photo changed": (

@@ -11,6 +11,7 @@ import fastjsonschema
 import pytest
 
 from salvage.records.events import KINDS
+from salvage.work.articles import assemble, take_apart
 from salvage.work.export_epcis import MAPPED, _event, export_epcis, why_unmapped
 from salvage.work.export_line import Line
 from tests.bench import make_shop
@@ -56,14 +57,52 @@ def _sample(kind: str, **data: Any) -> Any:
         "dropoff.logged": ("DA0001",),
         "board.recorded": ("BA0001",),
         "cut.made": ("KA0001", "PA0001"),
+        "article.assembled": ("PA0009",),
     }
     first = "DA0001" if kind == "dropoff.logged" else "BA0001"
+    about: tuple[Code, ...] = (Code(first),)
+    if kind.startswith("article."):
+        about = (Code("PA0009"), Code("PA0001"), Code("PA0002"))
     fields = {name: "x" for name in KINDS[kind]} | data
     return Event(
         1, "01961b4c-8000-7000-8000-000000000001", "A", 1, 1, "2026-05-02T09:00:00.000Z", "Ada",
-        kind, "act", "op", (Code(first),), tuple(Code(c) for c in made.get(kind, ())),
+        kind, "act", "op", about, tuple(Code(c) for c in made.get(kind, ())),
         fields, "0" * 64, "0" * 64,
     )  # fmt: skip
+
+
+def test_an_article_is_an_aggregation_of_its_parts(
+    stock: Stock, valid: Callable[[Any], Any]
+) -> None:
+    """Assembled, its parts are added to it; taken apart, they are taken away (EPCIS 2.0, 7.4.3)."""
+    other = stock.cut_at(97, 60)
+    article = assemble(stock.shop, parts=[stock.piece, other], name="pair").piece.code
+    take_apart(stock.shop, article=article, reason="hook broke")
+    told = _document(stock, about=article)
+    valid(told)
+    found = [e for e in told["epcisBody"]["eventList"] if e["type"] == "AggregationEvent"]
+    parts = [f"urn:salvage:{stock.piece}", f"urn:salvage:{other}"]
+
+    assert [e["action"] for e in found] == ["ADD", "DELETE"]
+    assert [e["bizStep"] for e in found] == ["assembling", "disassembling"]
+    assert [e["parentID"] for e in found] == [f"urn:salvage:{article}"] * 2
+    assert [e["childEPCs"] for e in found] == [parts, parts]
+
+
+@pytest.mark.parametrize(
+    ("field", "wrong"), [("parentID", "earrings"), ("action", "GLUE"), ("childEPCs", "P")]
+)
+def test_a_wrong_aggregation_is_refused(
+    stock: Stock, valid: Callable[[Any], Any], field: str, wrong: str
+) -> None:
+    """The schema bites here too."""
+    assemble(stock.shop, parts=[stock.piece, stock.cut_at(97, 60)], name="pair")
+    told = _document(stock)
+    event = next(e for e in told["epcisBody"]["eventList"] if e["type"] == "AggregationEvent")
+    event[field] = wrong
+
+    with pytest.raises(fastjsonschema.JsonSchemaException):
+        valid(told)
 
 
 @pytest.mark.parametrize("kind", sorted(MAPPED))

@@ -10,6 +10,7 @@ import pytest
 from prov.model import ProvDocument
 
 from salvage.errors import BadValue
+from salvage.work.articles import assemble
 from salvage.work.export_line import gather_line
 from salvage.work.export_prov import check_graph, draw_graph, export_prov
 from tests.bench import make_shop
@@ -49,6 +50,23 @@ def test_a_piece_derives_from_its_board(stock: Stock) -> None:
     assert len(told["agent"]) == 1
     assert stock.sold not in data
     assert "Kelpie" not in data
+
+
+def test_an_article_has_its_parts_as_members(stock: Stock) -> None:
+    """It derives from both pieces and holds them, in both forms, as the prov library reads them."""
+    other = stock.cut_at(97, 60)
+    article = assemble(stock.shop, parts=[stock.piece, other], name="pair").piece.code
+    read = ProvDocument.deserialize(
+        content=export_prov(stock.shop, about=article).data.decode(), format="json"
+    )
+    ours = export_prov(stock.shop, about=article, form="n").data.decode()
+    told = read.get_provn()
+
+    for part in (stock.piece, other):
+        for text in (told, ours):
+            assert f"hadMember(item:{article}, item:{part})" in text
+            assert f"wasDerivedFrom(item:{article}, item:{part}, -, -, -)" in text
+    assert _statements(ours) == [x for x in _statements(told) if x]
 
 
 def test_contradictions_are_found(stock: Stock) -> None:

@@ -11,16 +11,11 @@ from salvage.geometry.outline import rectangle
 from salvage.ids import Code, next_code
 from salvage.paper.stock import STOCKS
 from salvage.store.journal import read_head
+from salvage.work.card_words import format_day, with_article
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.donors import NewDonor, set_naming
 from salvage.work.labels import codes_without_label, print_labels
-from salvage.work.papers import (
-    compose_card,
-    format_day,
-    print_card,
-    print_receipt,
-    with_article,
-)
+from salvage.work.papers import compose_card, print_card, print_receipt
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.pieces import set_stage, view_piece
 from salvage.work.recall import open_recall

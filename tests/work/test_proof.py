@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from typing import Any
 
 import pytest
 
 from salvage.errors import NotFound
 from salvage.ids import Code
-from salvage.work.donors import set_naming
+from salvage.work.articles import assemble
+from salvage.work.donors import NewDonor, set_naming
 from salvage.work.forget import forget_donor
 from salvage.work.papers import print_card
 from salvage.work.pieces import set_stage
 from salvage.work.proof import prove_piece
+from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.workshop import Workshop
 from tests.work.test_forget import CONTACT, NAME, WORDS, cut_card, give
 
@@ -96,6 +99,26 @@ def test_the_path_is_short(empty_shop: Workshop) -> None:
     value = _prove(empty_shop, piece)
 
     assert max(len(one["path"]) for one in value["events"]) == 7
+
+
+def test_an_articles_proof_leads_to_all_its_boards(empty_shop: Workshop) -> None:
+    """Both cuts, both boards, both drop-offs; each donor's own wish is kept."""
+    hermit = NewDonor("Fen Ostler", naming="anonymous")
+    box = NewDropOff(date(2026, 5, 3), "a crate of cards")
+    unnamed = log_drop_off(empty_shop, donor=hermit, new=box).donor.donor.code
+    parts = [cut_card(empty_shop, give(empty_shop)), cut_card(empty_shop, unnamed)]
+    article = assemble(empty_shop, parts=parts, name="tern earrings").piece.code
+    value = _prove(empty_shop, article)
+    text = json.dumps(value)
+    kinds = _kinds(value)
+
+    assert kinds.count("cut.made") == kinds.count("board.recorded") == 2
+    assert kinds.count("donor.added") == kinds.count("article.assembled") == 1
+    assert [one["withheld"] for one in value["events"] if "withheld" in one] == [
+        "the donor stays unnamed"
+    ]
+    assert [one["value"] for one in value["opened"]] == [NAME]
+    assert "Ostler" not in text
 
 
 def test_no_piece_no_proof(empty_shop: Workshop) -> None:

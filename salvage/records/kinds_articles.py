@@ -1,0 +1,17 @@
+"""Kinds of events of articles that are assembled of several pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+ARTICLES_KINDS: Mapping[str, Mapping[str, str]] = {
+    "article.assembled": {
+        "name": "text",
+        "parts": "list",
+        "shares": "list",
+        "measured": "text",
+        "custody": "text",
+        "note": "text",
+    },
+    "article.taken_apart": {"reason": "text"},
+}
