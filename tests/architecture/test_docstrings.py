@@ -58,7 +58,7 @@ def undescribed(source: Source) -> Iterator[str]:
 
 def undescribed_tests(source: Source) -> Iterator[str]:
     """Tests without a sentence about the workshop."""
-    for node in ast.walk(source.tree):
+    for node in source.nodes:
         if not isinstance(node, FUNCTIONS) or not node.name.startswith("test"):
             continue
         if fault := fault_of(ast.get_docstring(node)):

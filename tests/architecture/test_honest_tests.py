@@ -28,7 +28,7 @@ LEFT_OUT = frozenset(
 
 def hollow_asserts(source: Source) -> Iterator[str]:
     """Asserts whose real condition is never looked at."""
-    for node in ast.walk(source.tree):
+    for node in source.nodes:
         if not isinstance(node, ast.Assert):
             continue
         if isinstance(node.test, (ast.Tuple, ast.Constant, ast.JoinedStr)):
@@ -48,7 +48,7 @@ def swallowed_asserts(source: Source) -> Iterator[str]:
 
     Where either outcome is right, each may be judged: every except, and the else.
     """
-    for node in ast.walk(source.tree):
+    for node in source.nodes:
         if not isinstance(node, (ast.Try, ast.TryStar)) or not node.handlers:
             continue
         branches = [*(handler.body for handler in node.handlers), node.orelse]
@@ -60,7 +60,7 @@ def swallowed_asserts(source: Source) -> Iterator[str]:
 
 def left_out(source: Source) -> Iterator[str]:
     """Tests that are taken out of the run, or may fail unnoticed."""
-    for node in ast.walk(source.tree):
+    for node in source.nodes:
         names = {name.rpartition(".")[2] for name in imported(node)}
         if isinstance(node, ast.Attribute):
             names = {node.attr}

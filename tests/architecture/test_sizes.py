@@ -49,11 +49,11 @@ def oversized(source: Source) -> Iterator[str]:
     """Functions that are too long or take too much."""
     methods = {
         inner
-        for node in ast.walk(source.tree)
+        for node in source.nodes
         if isinstance(node, ast.ClassDef)
         for inner in node.body
     }
-    for node in ast.walk(source.tree):
+    for node in source.nodes:
         if not isinstance(node, FUNCTIONS):
             continue
         lines = (node.end_lineno or node.lineno) - node.lineno + 1

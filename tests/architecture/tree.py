@@ -39,6 +39,11 @@ class Source:
         """The syntax tree."""
         return _parse(self.text)
 
+    @property
+    def nodes(self) -> tuple[ast.AST, ...]:
+        """All nodes of the syntax tree, level by level."""
+        return _walk(self.text)
+
     def at(self, node: ast.AST, fault: str) -> str:
         """One finding: file, line and what is wrong there."""
         return f"{self.path}:{getattr(node, 'lineno', 1)}: {fault}"
@@ -47,6 +52,11 @@ class Source:
 @cache
 def _parse(text: str) -> ast.Module:
     return ast.parse(text)
+
+
+@cache
+def _walk(text: str) -> tuple[ast.AST, ...]:
+    return tuple(ast.walk(_parse(text)))
 
 
 @cache
