@@ -38,6 +38,7 @@ KINDS = {
     "X": "action",
     "J": "plan",
     "V": "batch",
+    "E": "waste container",
 }
 """Kind letters and the words for them."""
 

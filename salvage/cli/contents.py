@@ -10,6 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from salvage.cli.contents_waste import waste
+
 if TYPE_CHECKING:
     from salvage.cli.command import CommandSet
 
@@ -58,10 +60,18 @@ def _donor() -> CommandSet:
 
 
 def _board() -> CommandSet:
-    from salvage.cli import board, board_area, board_back, board_marks, board_richness, clear
+    from salvage.cli import (
+        board,
+        board_area,
+        board_back,
+        board_marks,
+        board_mass,
+        board_richness,
+        clear,
+    )
 
     # Loaded for the commands that they add to the group.
-    del board_area, board_back, board_marks, board_richness, clear
+    del board_area, board_back, board_marks, board_mass, board_richness, clear
     return board.commands
 
 
@@ -241,9 +251,9 @@ def _correct() -> CommandSet:
 
 
 def _consign() -> CommandSet:
-    from salvage.cli import mass
+    from salvage.cli import consignment
 
-    return mass.sending
+    return consignment.commands
 
 
 def _mass() -> CommandSet:
@@ -358,6 +368,7 @@ ENTRIES = (
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),
     Entry("trace", _TRACE, "Back to the donor and forward to what was made.", _trace),
     Entry("history", _TRACE, "Everything that happened to one thing.", _history),
+    Entry("waste", _TRACE, "Waste containers: open, fill, and when they must leave.", waste),
     Entry("consign", _TRACE, "What left for a recycler.", _consign),
     Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),
     Entry("export", _TRACE, "The record in open forms: PROV, EPCIS, CSV.", _export),

@@ -23,6 +23,7 @@ from salvage.records.kinds_cuts import CUTS_KINDS
 from salvage.records.kinds_intake import INTAKE_KINDS
 from salvage.records.kinds_materials import MATERIALS_KINDS
 from salvage.records.kinds_pieces import PIECES_KINDS
+from salvage.records.kinds_waste import WASTE_KINDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **MATERIALS_KINDS,
     **ARTICLES_KINDS,
     **BENCH_KINDS,
+    **WASTE_KINDS,
 }
 
 CORRECTABLE: Mapping[str, Mapping[str, str]] = {

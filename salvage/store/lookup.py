@@ -22,6 +22,7 @@ from salvage.records.things import (
     Recall,
     Reservation,
 )
+from salvage.records.waste import WasteContainer
 from salvage.store.rows import select_one
 
 Record = TypeVar("Record")
@@ -39,6 +40,7 @@ TABLE_OF = {
     "T": "stock_take",
     "J": "plan",
     "V": "batch",
+    "E": "waste_container",
 }
 """Table that holds the things of a kind letter."""
 
@@ -128,6 +130,11 @@ def load_recall(conn: sqlite3.Connection, code: Code) -> Recall:
 def load_consignment(conn: sqlite3.Connection, code: Code) -> Consignment:
     """The consignment with this code."""
     return _load(conn, Consignment, code)
+
+
+def load_container(conn: sqlite3.Connection, code: Code) -> WasteContainer:
+    """The waste container with this code."""
+    return _load(conn, WasteContainer, code)
 
 
 def load_place(conn: sqlite3.Connection, code: Code) -> Place:

@@ -23,6 +23,7 @@ from salvage.store.project_intake import INTAKE_RULES
 from salvage.store.project_materials import MATERIAL_RULES
 from salvage.store.project_plans import PLAN_RULES
 from salvage.store.project_printing import PRINTING_RULES
+from salvage.store.project_waste import WASTE_RULES
 
 # Parents first; cleared in the other order.
 TABLES = (
@@ -58,6 +59,12 @@ TABLES = (
     "sale",
     "photo",
     "consignment",
+    "consignment_detail",
+    "consignment_item",
+    "waste_container",
+    "waste_item",
+    "board_weighing",
+    "board_copper",
     "recall",
     "recall_item",
     "clash",
@@ -95,6 +102,7 @@ RULES: dict[str, Rule] = {
     **PLAN_RULES,
     **BENCH_RULES,
     **MATERIAL_RULES,
+    **WASTE_RULES,
     "correction.undone": _undo,
 }
 """What each kind of event does to the tables."""

@@ -25,6 +25,7 @@ from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
 from salvage.work.check_lineage import check_articles, check_consent, check_lineage
 from salvage.work.check_proof import check_checkpoints, check_seals
+from salvage.work.check_waste import WASTE_CHECKS
 from salvage.work.clashes import find_clashes
 from salvage.work.mass import SCALES, account_mass, outweighed
 from salvage.work.workshop import Workshop
@@ -282,7 +283,7 @@ def _files(shop: Workshop) -> tuple[Iterator[str], str]:
 
 def _mass(shop: Workshop) -> tuple[Iterator[str], str]:
     account = account_mass(shop)
-    found = account.sent_g + account.pieces_g + account.boards_g + account.dust_g
+    found = account.received_g - account.unexplained_g
 
     def faults() -> Iterator[str]:
         if not account.unweighed and account.unexplained_g < -SCALES * account.received_g:
@@ -310,6 +311,7 @@ CHECKS: dict[str, Check] = {
     "cards name donors only as they wished": check_consent,
     "names and contacts are as they were sealed": check_seals,
     "mass is accounted for": _mass,
+    **WASTE_CHECKS,
 }
 """All checks by the invariant that they check."""
 

@@ -9,6 +9,7 @@ from salvage.records.events import Event
 from salvage.units import format_area, format_mass, format_mm, format_money
 from salvage.work.custody_words import CUSTODY_WORDS
 from salvage.work.material_words import MATERIAL_WORDS
+from salvage.work.waste_words import WASTE_WORDS
 
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
 Data = Mapping[str, Any]
@@ -183,6 +184,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     ),
     **MATERIAL_WORDS,
     **CUSTODY_WORDS,
+    **WASTE_WORDS,
     "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
 }
 

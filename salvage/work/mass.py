@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import sqlite3
-from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
 from salvage.errors import BadValue, Refused
 from salvage.ids import Code
-from salvage.records.region import region_of_text
-from salvage.records.things import Consignment, Cut
+from salvage.records.things import Consignment
 from salvage.store.change import Change
 from salvage.store.lookup import load_consignment, load_drop_off
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
+from salvage.work.balance import Amount, account_day, balance_boards, total
 from salvage.work.day_order import check_order
 from salvage.work.workshop import Workshop
 
@@ -23,6 +22,12 @@ SCALES = 0.02
 Share by which two weighings of one thing may differ: a luggage scale at the door, a kitchen scale
 at the bench (common practice, no source).
 """
+
+# What left of a drop-off in one piece: the older consignments, and items of the others.
+_SENT = (
+    "SELECT drop_off, weight_mg FROM consignment"
+    " UNION ALL SELECT drop_off, weight_mg FROM consignment_item"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +42,9 @@ class MassAccount:
         boards_g: What is left of recorded boards, weighed or estimated.
         dust_g: Kerf, estimated.
         unweighed: Drop-offs without a weight; they are missing from *received_g*.
+        containers_g: What lies in waste containers that have not left.
+        dust_collected_g: Dust that was put into containers; it is part of *dust_g* and counted
+            once.
     """
 
     received_g: float
@@ -45,11 +53,14 @@ class MassAccount:
     boards_g: float
     dust_g: float
     unweighed: int
+    containers_g: float = 0.0
+    dust_collected_g: float = 0.0
 
     @property
     def unexplained_g(self) -> float:
         """What came in and is found nowhere: housings, screws, and mistakes."""
-        return self.received_g - self.sent_g - self.pieces_g - self.boards_g - self.dust_g
+        found = self.sent_g + self.pieces_g + self.boards_g + self.dust_g + self.containers_g
+        return self.received_g + self.dust_collected_g - found
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +109,7 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
         if new.drop_off:
             came = date.fromisoformat(load_drop_off(change.conn, new.drop_off).received_on)
             check_order(came, day, words=f"{new.drop_off} came in")
-            _check_not_outweighed(change.conn, new)
+            check_not_outweighed(change.conn, new.drop_off, to_mg(new.weight_g))
         code = change.new_code("C")
         change.append(
             "consignment.sent",
@@ -118,25 +129,30 @@ def send_consignment(shop: Workshop, *, new: NewConsignment, dry_run: bool = Fal
     return shop.commit("send consignment", steps, dry_run=dry_run)
 
 
-def _check_not_outweighed(conn: sqlite3.Connection, new: NewConsignment) -> None:
-    """Raise if with *new* more would have left of its drop-off than came in."""
-    assert new.drop_off is not None  # the caller has asked
-    came_mg = load_drop_off(conn, new.drop_off).weight_mg
-    sent_mg = sent_of(conn, new.drop_off)
-    if came_mg and sent_mg + to_mg(new.weight_g) > came_mg * (1 + SCALES):
+def check_not_outweighed(conn: sqlite3.Connection, drop_off: Code, weight_mg: int) -> None:
+    """
+    Raise if with so many milligrams more would have left of a drop-off than came in.
+
+    Raises:
+        NotFound: If there is no such drop-off.
+        Refused: If it would.
+    """
+    came_mg = load_drop_off(conn, drop_off).weight_mg
+    sent_mg = sent_of(conn, drop_off)
+    if came_mg and sent_mg + weight_mg > came_mg * (1 + SCALES):
         before = f" besides the {format_mass(sent_mg / 1000)} sent before" if sent_mg else ""
         raise Refused(
-            f"{format_mass(new.weight_g)}{before} is more than the {format_mass(came_mg / 1000)}"
-            f" of {new.drop_off}",
+            f"{format_mass(weight_mg / 1000)}{before} is more than the"
+            f" {format_mass(came_mg / 1000)} of {drop_off}",
             hint=f"leave the drop-off out if it is from several, or mend its weight with"
-            f" 'salvage correct dropoff {new.drop_off} --weight …'",
+            f" 'salvage correct dropoff {drop_off} --weight …'",
         )
 
 
 def sent_of(conn: sqlite3.Connection, drop_off: Code) -> int:
     """Milligrams of a drop-off that have left."""
     (sent,) = conn.execute(
-        "SELECT coalesce(sum(weight_mg), 0) FROM consignment WHERE drop_off = ?", (drop_off,)
+        f"SELECT coalesce(sum(weight_mg), 0) FROM ({_SENT}) WHERE drop_off = ?", (drop_off,)
     ).fetchone()
     return int(sent)
 
@@ -144,8 +160,8 @@ def sent_of(conn: sqlite3.Connection, drop_off: Code) -> int:
 def outweighed(conn: sqlite3.Connection) -> tuple[tuple[Code, int, int], ...]:
     """Drop-offs of which more has left than came: code, milligrams in, milligrams out."""
     rows = conn.execute(
-        "SELECT drop_off.code, drop_off.weight_mg, sum(consignment.weight_mg) FROM drop_off"
-        " JOIN consignment ON consignment.drop_off = drop_off.code"
+        "SELECT drop_off.code, drop_off.weight_mg, sum(sent.weight_mg) FROM drop_off"
+        f" JOIN ({_SENT}) AS sent ON sent.drop_off = drop_off.code"
         " WHERE drop_off.weight_mg IS NOT NULL GROUP BY drop_off.code ORDER BY drop_off.code"
     )
     return tuple(
@@ -158,56 +174,84 @@ def list_consignments(shop: Workshop) -> tuple[Consignment, ...]:
     return select(shop.conn, Consignment, "FROM consignment ORDER BY sent_on DESC, code DESC")
 
 
-def account_mass(shop: Workshop) -> MassAccount:
-    """The workshop's balance of mass."""
-    from salvage.knowledge.materials import dust_mass_g, estimated_mass_g
+@dataclass(frozen=True, slots=True)
+class MassSums:
+    """
+    The same up to a day, in milligrams, with the bounds of what is estimated.
 
-    conn = shop.conn
-    pieces = dust = 0.0
-    gone_from: dict[str, float] = defaultdict(float)
-    thickness = _thickness_mm(conn)
-    # An article weighs in through its parts; the rest of it, such as hooks, never came as boards.
-    query = "SELECT cut, weight_mg FROM piece WHERE weight_mg > 0 AND cut IS NOT NULL"
-    weighed = dict(conn.execute(query))
-    for cut in select(conn, Cut, "FROM cut ORDER BY clock, code"):
-        lost = dust_mass_g(_length_mm(cut), cut.kerf_um / 1000, thickness[cut.board])
-        dust += lost
-        if cut.outcome == "piece":  # scrap stays with its board's remains until it is sent away
-            area_mm2 = region_of_text(cut.region).area_mm2
-            laminate = estimated_mass_g(area_mm2, thickness[cut.board])
-            piece = weighed[cut.code] / 1000 if cut.code in weighed else laminate
-            pieces += piece
-            lost += piece
-        gone_from[cut.board] += lost
-    left = sum(
-        max(0.0, _board_g(weight_mg, area_um2, thickness[code]) - gone_from[code])
-        for code, weight_mg, area_um2 in conn.execute(
-            "SELECT code, weight_mg, outline_um2 FROM board WHERE retired = ''"
-        )
+    Args:
+        received_mg: Weighed drop-offs.
+        unweighed: Drop-offs without a weight.
+        sent_mg: Consignments.
+        here_mg: In containers that have not left.
+        collected_mg: Dust in containers, whether they have left or not.
+        pieces: What became pieces.
+        shelf: What is left of recorded boards.
+        dust: What the kerf took.
+    """
+
+    received_mg: int
+    unweighed: int
+    sent_mg: int
+    here_mg: int
+    collected_mg: int
+    pieces: Amount
+    shelf: Amount
+    dust: Amount
+
+
+def account_mass(shop: Workshop, *, until: date | None = None) -> MassAccount:
+    """
+    The workshop's balance of mass.
+
+    Args:
+        shop: The open workshop.
+        until: Last day that counts; all days where none is given.
+    """
+    sums = sum_masses(shop.conn, account_day(until))
+    return MassAccount(
+        sums.received_mg / 1000,
+        sums.sent_mg / 1000,
+        sums.pieces.mg / 1000,
+        sums.shelf.mg / 1000,
+        sums.dust.mg / 1000,
+        sums.unweighed,
+        sums.here_mg / 1000,
+        sums.collected_mg / 1000,
     )
+
+
+def sum_masses(conn: sqlite3.Connection, day: str) -> MassSums:
+    """All masses up to a day; see :class:`MassSums`."""
+    boards = balance_boards(conn, until=day)
     received, unweighed = conn.execute(
         "SELECT coalesce(sum(weight_mg), 0), coalesce(sum(weight_mg IS NULL), 0) FROM drop_off"
+        " WHERE received_on <= ?",
+        (day,),
     ).fetchone()
-    (sent,) = conn.execute("SELECT coalesce(sum(weight_mg), 0) FROM consignment").fetchone()
-    return MassAccount(received / 1000, sent / 1000, pieces, left, dust, int(unweighed))
+    (sent,) = conn.execute(
+        "SELECT coalesce(sum(weight_mg), 0) FROM consignment WHERE sent_on <= ?", (day,)
+    ).fetchone()
+    here, collected = _in_containers(conn, day)
+    return MassSums(
+        int(received),
+        int(unweighed),
+        int(sent),
+        here,
+        collected,
+        total(board.pieces for board in boards),
+        total(board.shelf for board in boards),
+        total(board.dust for board in boards),
+    )
 
 
-def _board_g(weight_mg: int | None, area_um2: int, thickness_mm: float) -> float:
-    from salvage.knowledge.materials import estimated_mass_g
-
-    return weight_mg / 1000 if weight_mg else estimated_mass_g(area_um2 / 1e6, thickness_mm)
-
-
-def _length_mm(cut: Cut) -> float:
-    """Length of the cutter's way: round the piece and round the holes in it."""
-    from salvage.geometry.outline import to_polygon
-
-    return float(to_polygon(region_of_text(cut.region)).length)
-
-
-def _thickness_mm(conn: sqlite3.Connection) -> dict[str, float]:
-    from salvage.knowledge.materials import find_material_fact
-
-    usual = find_material_fact("fr4-thickness").value
-    rows = conn.execute("SELECT code, thickness_um FROM board")
-    return {code: um / 1000 if um else usual for code, um in rows}
+def _in_containers(conn: sqlite3.Connection, day: str) -> tuple[int, int]:
+    """Milligrams in containers that have not left by a day, and of dust in all containers."""
+    here, dust = conn.execute(
+        "SELECT coalesce(sum(CASE WHEN container NOT IN (SELECT consignment_item.code FROM"
+        " consignment_item JOIN consignment ON consignment.code = consignment WHERE sent_on <= ?1)"
+        " THEN weight_mg END), 0), coalesce(sum(CASE WHEN matter = 'dust' THEN weight_mg END), 0)"
+        " FROM waste_item WHERE put_on <= ?1",
+        (day,),
+    ).fetchone()
+    return int(here), int(dust)

@@ -14,6 +14,7 @@ from salvage.store.lookup import (
     load_batch,
     load_board,
     load_consignment,
+    load_container,
     load_cut,
     load_drop_off,
     load_piece,
@@ -160,6 +161,12 @@ _CHILDREN = {
         "SELECT code FROM cut WHERE board = ? ORDER BY clock, code",
         "SELECT code FROM reservation WHERE board = ? AND state = 'held' ORDER BY code",
     ),
+    "C": (
+        (
+            "SELECT code FROM consignment_item WHERE consignment = ? AND what = 'container'"
+            " ORDER BY code"
+        ),
+    ),
     "J": ("SELECT code FROM reservation WHERE plan = ? AND state = 'held' ORDER BY code",),
     "V": ("SELECT DISTINCT code FROM material_use WHERE batch = ? AND voided = '' ORDER BY code",),
     "K": ("SELECT code FROM piece WHERE cut = ? ORDER BY code",),
@@ -271,6 +278,12 @@ def _link_consignment(conn: sqlite3.Connection, code: Code) -> Link:
     return Link(code, kind_of(code), f"{found.contents}, {weight}, to {found.receiver}")
 
 
+def _link_container(conn: sqlite3.Connection, code: Code) -> Link:
+    found = load_container(conn, code)
+    state = f"closed {found.closed_on}" if found.closed_on else f"open since {found.opened_on}"
+    return Link(code, kind_of(code), f"{found.words}, {state}")
+
+
 def _link_recall(conn: sqlite3.Connection, code: Code) -> Link:
     found = load_recall(conn, code)
     return Link(code, kind_of(code), f"{found.reason}, {found.state}")
@@ -302,6 +315,7 @@ _LINKS: dict[str, Callable[[sqlite3.Connection, Code], Link]] = {
     "R": _link_reservation,
     "C": _link_consignment,
     "H": _link_recall,
+    "E": _link_container,
     "F": _link_place,
     "V": _link_batch,
     "J": _link_plan,

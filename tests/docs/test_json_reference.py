@@ -48,6 +48,11 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     found.do(f"article make {cut_piece(found)} {cut_piece(found)} --name pair")
     found.do(f"piece sell {piece} --price 9")
     found.do("consign --receiver a --contents b --weight 3g")
+    bin_ = found.code("waste open lithium-batteries")
+    found.do(f"waste put {bin_} cell --weight 3g --from {board}")
+    bin_ = found.code("waste open metal")
+    found.do(f"waste put {bin_} frame --weight 9g")
+    found.do(f"consign --receiver a --container {bin_}")
     found.do("plan order circle@15:1 --for shelf --seconds 0")
     found.do(f"recall open {piece} --reason x")
     drop_off = found.do("dropoff list --plain").first
@@ -81,6 +86,9 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         "journal",
         "consign",
         "mass",
+        "mass board",
+        "waste list",
+        "waste kinds",
         "recall list",
         "check",
         "hazards",
@@ -110,6 +118,7 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
         "scan": f"scan {board}",
         "trace": f"trace {board}",
         "history": f"history {board}",
+        "mass board": f"mass {board}",
         "cut": f"cut {board} --shape circle --width 15 --at 100,60 --dry-run",
         "reserve": f"reserve {board} --shape circle --width 15 --at 100,60 --for x --dry-run",
         "undo": "undo --dry-run --yes",
@@ -122,7 +131,8 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
         "shape show": "shape show circle --width 15",
     }
     told = desk.run(f"{words.get(command, command)} --json")
-    described = set(re.findall(r"`([^`]+)`", section(command)))
+    title = command.removesuffix(" board") if command.startswith("mass") else command
+    described = set(re.findall(r"`([^`]+)`", section(title)))
     for other in ("board list", "custody describe", "piece list", "cut", "trace", "reserve"):
         described |= set(re.findall(r"`([^`]+)`", section(other)))
 

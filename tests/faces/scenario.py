@@ -21,6 +21,7 @@ from tests.faces import (
     steps_plan,
     steps_proof,
     steps_stock,
+    steps_waste,
 )
 
 STEPS = (
@@ -35,6 +36,7 @@ STEPS = (
     *steps_materials.STEPS,
     *steps_fair.STEPS,
     *steps_articles.STEPS,
+    *steps_waste.STEPS,
     *steps_devices.STEPS,
     *steps_proof.STEPS,
 )

@@ -32,7 +32,9 @@ from tests.bench import (
     cut_circle,
     dump,
 )
-from tests.work.harms import HARMS, rechain, sql, without_guards
+from tests.work.harms import HARMS as OLD_HARMS
+from tests.work.harms import rechain, sql, without_guards
+from tests.work.harms_waste import WASTE_HARMS
 from tests.work.snapshots import phone_jpeg
 from tests.work.stock import Stock
 
@@ -40,6 +42,9 @@ KITE = (
     b'<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">'
     b'<polygon points="10,0 20,10 10,20 0,10"/></svg>'
 )
+
+
+HARMS = {**OLD_HARMS, **WASTE_HARMS}
 
 
 @pytest.fixture
