@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from salvage.cli.command import CommandSet
-from salvage.cli.options import AnyCode
+from salvage.cli.files import write_file
+from salvage.cli.options import AnyCode, Force
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import clean, paint, say, show_json, show_plain
+from salvage.cli.show import clean, paint, say, show_change, show_json, show_plain
 
 if TYPE_CHECKING:
     from salvage.work.trace import Branch, Link, Trace
@@ -86,12 +87,31 @@ def _branches(branch: Branch, indent: str) -> Iterator[str]:
 
 
 @commands.command("trace", example="salvage trace PC0001D")
-def trace(context: typer.Context, code: AnyCode) -> None:
+def trace(
+    context: typer.Context,
+    code: AnyCode,
+    svg: Annotated[
+        str, typer.Option("--svg", metavar="FILE", help="Draw it, without private names.")
+    ] = "",
+    force: Force = False,
+) -> None:
     """Show where a thing came from, back to the donor, and what became of it."""
     from salvage.work.reading import read_code
     from salvage.work.trace import trace
 
     session = session_of(context)
     with session.open() as shop:
-        found = trace(shop, read_code(shop, text=code))
+        wanted = read_code(shop, text=code)
+        if svg:
+            from salvage.work.trace_picture import draw_trace
+
+            path = write_file(session, svg, lambda: draw_trace(shop, code=wanted), force=force)
+            show_change(
+                session,
+                {"code": wanted, "file": str(path)},
+                lines=[f"{wanted}  lineage drawn: {path}"],
+                codes=[str(path)],
+            )
+            return
+        found = trace(shop, wanted)
     show_trace(session, found)

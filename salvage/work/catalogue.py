@@ -65,6 +65,7 @@ from salvage.work import (
     setup,
     stock_take,
     trace,
+    trace_picture,
     waste,
 )
 
@@ -187,6 +188,7 @@ OPERATIONS = (
     Operation(articles.list_articles, "article list", changes=False),
     Operation(papers.print_card, "card"),
     Operation(trace.trace, "trace", changes=False),
+    Operation(trace_picture.draw_trace, "trace", changes=False),
     Operation(history.read_history, "history", changes=False),
     Operation(history.read_journal, "journal", changes=False),
     Operation(history.undo, "undo"),

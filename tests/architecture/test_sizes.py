@@ -48,10 +48,7 @@ def count_parameters(function: Function, *, is_method: bool) -> int:
 def oversized(source: Source) -> Iterator[str]:
     """Functions that are too long or take too much."""
     methods = {
-        inner
-        for node in source.nodes
-        if isinstance(node, ast.ClassDef)
-        for inner in node.body
+        inner for node in source.nodes if isinstance(node, ast.ClassDef) for inner in node.body
     }
     for node in source.nodes:
         if not isinstance(node, FUNCTIONS):

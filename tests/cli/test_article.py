@@ -54,3 +54,14 @@ def test_no_articles_yet(tmp_path: Path) -> None:
     cut_piece(desk)
 
     assert "next: salvage article make" in desk.run("article list").err
+
+
+def test_a_lineage_is_drawn_into_a_file(tmp_path: Path) -> None:
+    """The picture is written once, and what is there stays unless forced."""
+    desk = Desk(tmp_path)
+    piece = cut_piece(desk)
+    told = desk.do(f"trace {piece} --svg line.svg --json").value
+
+    assert told["code"] == piece
+    assert (tmp_path / "line.svg").read_text().startswith("<svg ")
+    assert "is there already" in desk.run(f"trace {piece} --svg line.svg").err
