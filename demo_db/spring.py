@@ -6,13 +6,13 @@ from datetime import date
 
 from salvage.geometry.outline import rectangle
 from salvage.ids import Code
+from salvage.work.cards import print_card
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.cutting import NewCut, Spot, record_cut, reserve
 from salvage.work.donors import NewDonor
 from salvage.work.labels import print_labels
 from salvage.work.library import choose_shape
 from salvage.work.mass import NewConsignment, send_consignment
-from salvage.work.papers import print_card
 from salvage.work.pieces import sell, set_price, take_back, weigh_piece
 from salvage.work.recall import open_recall
 from salvage.work.receive import NewDropOff, log_drop_off, settle_data_part

@@ -10,6 +10,7 @@ Every error a user can meet.
     │   └── NoGlyph     a character that no font here can print
     ├── ManyMistakes    several of them in one form or file
     ├── BadFile         a photo, drawing or table that cannot be used
+    ├── BadTemplate     a page description that cannot be understood
     ├── NotFound        a code that the workshop does not hold
     ├── Refused         a rule of the trade says no
     │   ├── Held        the board may not be cut yet
@@ -76,6 +77,29 @@ class NoGlyph(BadValue):
             f"no font here can print '{character}' ({name}){where}",
             hint="leave the character out, or set a folder with a font that has it: salvage setup"
             " fonts-folder=DIR",
+        )
+
+
+class BadTemplate(SalvageError):
+    """
+    A page description that cannot be understood.
+
+    Args:
+        reason: What the engine says.
+        file: The template's file name; empty where it is not known.
+        line: Line, from 1; 0 where it is not known.
+        column: Column, from 1.
+    """
+
+    def __init__(self, reason: str, *, file: str = "", line: int = 0, column: int = 0) -> None:
+        self.reason = reason
+        self.file = file
+        self.line = line
+        self.column = column
+        where = f" ({file}, line {line}, column {column})" if line else ""
+        super().__init__(
+            f"the page could not be set: {reason}{where}",
+            hint="look at the text and pictures that go on it",
         )
 
 

@@ -19,6 +19,12 @@ MOST_PIXELS = 80_000_000
 
 _PRINT_DPI = 300
 _JPEG_QUALITY = 88
+_GROUND_PX = 160
+
+_START_OF_SCAN = 0xDA
+_FRAMES = frozenset({0xC0, 0xC1, 0xC2})
+# JFIF, tables, frames and scans; neither EXIF (APP1) nor any other application's data or comment.
+_PLAIN_MARKERS = frozenset({0xE0, 0xDB, 0xC4, 0xDD, _START_OF_SCAN}) | _FRAMES
 
 
 def print_picture(data: bytes, *, longest_mm: float) -> bytes:
@@ -58,6 +64,45 @@ def print_picture(data: bytes, *, longest_mm: float) -> bytes:
     paper.paste(upright, mask=upright)
     file = io.BytesIO()
     paper.save(file, format="JPEG", quality=_JPEG_QUALITY, subsampling=0)
+    return file.getvalue()
+
+
+def plain_jpeg_size(data: bytes) -> tuple[int, int] | None:
+    """
+    Width and height of a JPEG that holds nothing but pixels; None for anything else.
+
+    A JPEG with EXIF, comments or other such segments is not plain, and must be drawn anew. Markers
+    are those of ITU-T T.81, table B.1.
+
+    >>> plain_jpeg_size(b"no picture") is None
+    True
+    """
+    if data[:2] != b"\xff\xd8":
+        return None
+    at, size = 2, None
+    while at + 4 <= len(data) and data[at] == 0xFF:
+        marker, length = data[at + 1], int.from_bytes(data[at + 2 : at + 4], "big")
+        if marker not in _PLAIN_MARKERS:
+            return None
+        if marker == _START_OF_SCAN:
+            return size
+        if marker in _FRAMES:
+            high, wide = (int.from_bytes(data[at + n : at + n + 2], "big") for n in (5, 7))
+            size = (wide, high)
+        at += 2 + length
+    return None
+
+
+def blurred_jpeg(jpeg: bytes) -> bytes:
+    """A small picture of a photo's colours, without its shapes, to stand behind it."""
+    from PIL import Image, ImageFilter
+
+    with Image.open(io.BytesIO(jpeg)) as opened:
+        opened.draft("RGB", (_GROUND_PX, _GROUND_PX))
+        ground = opened.convert("RGB")
+    ground.thumbnail((_GROUND_PX, _GROUND_PX))
+    file = io.BytesIO()
+    ground.filter(ImageFilter.GaussianBlur(_GROUND_PX / 12)).save(file, format="JPEG", quality=85)
     return file.getvalue()
 
 

@@ -22,12 +22,13 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from salvage.errors import BadValue, NoGlyph, SalvageError
+from salvage.errors import BadTemplate, BadValue, NoGlyph, SalvageError
 
 Data: TypeAlias = "str | int | float | bool | Sequence[Data] | Mapping[str, Data] | None"
 
 _MISSING = re.compile(r"the text `?\"(.+?)\"`? could not be displayed")
-_PICTURE_NAME = re.compile(r"[a-z0-9_-]{1,40}\.(png|jpg|svg)")
+_FILE_NAME = re.compile(r"[a-z0-9_-]{1,40}\.(png|jpg|jpeg|svg|typ)")
+_PLACE = re.compile(r"┌─ ([^\s:]+):([0-9]+):([0-9]+)")
 
 # Joiners shape letters of several scripts and emoji; all other format characters (the Unicode
 # category Cf, with the overrides of reading direction) only hide or reorder what is written.
@@ -62,7 +63,49 @@ def typeset(
         SalvageError: If the engine refuses for another reason.
     """
     with _bench(data, pictures, made_on) as bench:
-        return bench.make(template, extra_fonts, system=system_fonts)[0]
+        return bench.make(template, extra_fonts, system=system_fonts).pages[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Typeset:
+    """
+    What the engine made, and what the template had to say about it.
+
+    Args:
+        pages: The PDF alone, or one bitmap a page.
+        told: Values that the template labelled ``<told>``, in order.
+    """
+
+    pages: tuple[bytes, ...]
+    told: tuple[Mapping[str, Any], ...]  # Any: whatever JSON a template tells
+
+
+def typeset_telling(
+    template: str,
+    data: Mapping[str, Data],
+    *,
+    files: Mapping[str, bytes],
+    made_on: date,
+    extra_fonts: Path | None = None,
+    dpi: float = 0,
+) -> Typeset:
+    """
+    A document, and what its template labelled ``<told>``.
+
+    Args:
+        template: As for :func:`typeset`.
+        data: As for :func:`typeset`.
+        files: Pictures and further templates by name; none may have the name of one of ours.
+        made_on: As for :func:`typeset`.
+        extra_fonts: As for :func:`typeset`.
+        dpi: Bitmaps of this resolution instead of a PDF, unless it is 0.
+
+    Raises:
+        NoGlyph: If no font has one of the characters.
+        BadTemplate: If a template cannot be understood; says where.
+    """
+    with _bench(data, files, made_on) as bench:
+        return bench.make(template, extra_fonts, system=True, dpi=dpi)
 
 
 def typeset_pages_png(
@@ -90,7 +133,7 @@ def typeset_pages_png(
         SalvageError: If the engine refuses for another reason.
     """
     with _bench(data, pictures, made_on) as bench:
-        return bench.make(template, extra_fonts, system=True, dpi=dpi)
+        return list(bench.make(template, extra_fonts, system=True, dpi=dpi).pages)
 
 
 def tidy_text(text: str) -> str:
@@ -103,6 +146,8 @@ def tidy_text(text: str) -> str:
     >>> tidy_text("live\\u202e\\x00 wire\\n")
     'live wire'
     """
+    if text.isascii() and text.isprintable():
+        return text.strip()
     spaced = re.sub(r"[\t\n\v\f\r\x85\u2028\u2029]+", " ", text)
     kept = (
         character
@@ -124,6 +169,8 @@ def _tidy(value: Data) -> Any:  # Any: plain JSON of whatever shape came in
 
 
 def _check_assigned(text: str) -> None:
+    if text.isascii():
+        return
     for character in text:
         if unicodedata.category(character) in ("Co", "Cn"):
             raise _no_glyph(character)
@@ -143,7 +190,7 @@ class _Bench:
 
     def make(
         self, template: str, extra_fonts: Path | None, *, system: bool, dpi: float = 0
-    ) -> list[bytes]:
+    ) -> Typeset:
         """The PDF, or with *dpi* the bitmaps of its pages."""
         more = [extra_fonts] if extra_fonts else []
         try:
@@ -153,28 +200,26 @@ class _Bench:
                 raise
         return self._compile(template, more, system=system, dpi=dpi)
 
-    def _compile(self, template: str, more: list[Path], *, system: bool, dpi: float) -> list[bytes]:
+    def _compile(self, template: str, more: list[Path], *, system: bool, dpi: float) -> Typeset:
         import typst
-
-        def run(**wanted: Any) -> Any:  # Any: typst gives bytes for one page, else a list
-            return typst.compile(
-                self.root / f"{template}.typ",
-                root=self.root,
-                font_paths=[shipped, *more],
-                ignore_system_fonts=not system,
-                sys_inputs={"data": self.text},
-                **wanted,
-            )
 
         with as_file(files("salvage.paper").joinpath("fonts")) as shipped:
             try:
+                engine = typst.Compiler(
+                    str(self.root / f"{template}.typ"),
+                    root=str(self.root),
+                    font_paths=[str(shipped), *map(str, more)],
+                    ignore_system_fonts=not system,
+                    sys_inputs={"data": self.text},
+                )
                 # The PDF comes first even for bitmaps: only PDF/A reports missing glyphs.
-                made = run(format="pdf", pdf_standards="a-2b")
+                made: Any = engine.compile(format="pdf", pdf_standards="a-2b")
                 if dpi:
-                    made = run(format="png", ppi=dpi)
+                    made = engine.compile(format="png", ppi=dpi)
+                told = json.loads(engine.query("<told>", field="value"))
             except RuntimeError as trouble:  # typst.TypstError, or in older versions itself
-                raise _plain_error(str(trouble)) from None
-        return made if isinstance(made, list) else [made]
+                raise _plain_error(str(trouble), getattr(trouble, "diagnostic", "")) from None
+        return Typeset(tuple(made) if isinstance(made, list) else (made,), tuple(told))
 
 
 @contextmanager
@@ -188,18 +233,22 @@ def _bench(
         for source in [each for each in found if each.name.endswith(".typ")]:
             (root / source.name).write_bytes(source.read_bytes())
         for name, content in pictures.items():
-            if not _PICTURE_NAME.fullmatch(name):
+            if not _FILE_NAME.fullmatch(name) or (root / name).exists():
                 raise BadValue(f"'{name}' is not a file name for a picture", hint="as photo.png")
             (root / name).write_bytes(content)
         yield _Bench(root, text)
 
 
-def _plain_error(message: str) -> SalvageError:
+def _plain_error(message: str, diagnostic: str) -> SalvageError:
     missing = _MISSING.search(message)
     if missing:
         return _no_glyph(missing[1])
     first = next((line.strip() for line in message.splitlines() if line.strip()), "no reason given")
-    return SalvageError(
-        f"the page could not be set: {first.removeprefix('error: ')}",
-        hint="look at the text and pictures that go on it",
+    fault = diagnostic[diagnostic.find("error:") :]
+    place = _PLACE.search(fault)
+    return BadTemplate(
+        first.removeprefix("error: "),
+        file=place[1].rpartition("/")[2] if place else "",
+        line=int(place[2]) if place else 0,
+        column=int(place[3]) if place else 0,
     )

@@ -18,6 +18,7 @@ from salvage.ids import Code
 from salvage.records.kinds_articles import ARTICLES_KINDS
 from salvage.records.kinds_bench import BENCH_KINDS
 from salvage.records.kinds_boards import BOARDS_KINDS
+from salvage.records.kinds_cards import CARDS_KINDS
 from salvage.records.kinds_custody import CUSTODY_KINDS
 from salvage.records.kinds_cuts import CUTS_KINDS
 from salvage.records.kinds_intake import INTAKE_KINDS
@@ -77,6 +78,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **ARTICLES_KINDS,
     **BENCH_KINDS,
     **WASTE_KINDS,
+    **CARDS_KINDS,
 }
 
 CORRECTABLE: Mapping[str, Mapping[str, str]] = {

@@ -37,10 +37,17 @@ def _check_printer(conn: sqlite3.Connection, event: Event) -> None:
     )
 
 
+def _print_tag(conn: sqlite3.Connection, event: Event) -> None:
+    (piece,) = event.about
+    conn.execute("DELETE FROM printed_tag WHERE piece = ?", (piece,))
+    insert_row(conn, "printed_tag", event.data, piece=piece, printed_at=event.at)
+
+
 PRINTING_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "place.named": _name_place,
     "stock.described": _describe_stock,
     "printer.described": _describe_printer,
     "printer.checked": _check_printer,
+    "tag.printed": _print_tag,
 }
 """Rules by event kind."""

@@ -72,6 +72,7 @@ TABLES = (
     "place",
     "label_stock",
     "printer",
+    "printed_tag",
     "stock_take",
     "stock_seen",
     "lost_thing",

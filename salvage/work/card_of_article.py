@@ -38,8 +38,7 @@ def article_story(conn: sqlite3.Connection, view: PieceView, *, today: date) -> 
     tools = listed(list(dict.fromkeys(tool_words(cut.tool) for cut in cuts)))
     count = number_word(len(pieces))
     sentences = [
-        f"It is made of {count} pieces, cut with {tools} and put together on {made};",
-        "the place of the first is marked in front.",
+        f"It is made of {count} pieces, cut with {tools} and put together on {made}.",
     ]
     for board in view.boards:
         ours = [piece.code for piece in pieces if piece.board == board.code]

@@ -100,6 +100,12 @@ def _lines(d: Data) -> str:
     return ": " + ", ".join(f"{line['quantity']} x {line['name']}" for line in d["lines"])
 
 
+def _price_said(data: Data) -> str:
+    if data["price_minor"] is None:
+        return ", without a price"
+    return f", price {format_money(data['price_minor'], data['currency'])}"
+
+
 _WORDS: Mapping[str, Callable[[Data], str]] = {
     "device.joined": lambda d: f"device {d['letter']} joined: {d['name']}",
     "device.keyed": lambda d: f"device signs with the key {d['public_key'][:16]}…",
@@ -148,6 +154,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "piece.sold": _sold,
     "piece.returned": lambda d: f"came back on {d['returned_on']}{_reason(d['reason'])}",
     "card.printed": lambda d: f"story card printed, donor {d['naming']}",
+    "tag.printed": lambda d: f"{d['design']} printed{_price_said(d)}",
     "label.printed": lambda d: f"label printed on {d['stock']}",
     "article.assembled": lambda d: (
         f"{d['name']} assembled of {' '.join(d['parts'])}, {d['custody']}{_reason(d['note'])}"

@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING
 from salvage.canonical import canonical_bytes, sha256_hex
 from salvage.errors import NoGlyph, Refused
 from salvage.ids import Code
-from salvage.records.region import region_of_text
-from salvage.records.things import Board, DropOff
-from salvage.store.change import Change
+from salvage.records.things import Board, DropOff, Photo
+from salvage.store.cache import Cache
 from salvage.store.journal import read_head
 from salvage.store.lookup import load_drop_off, load_piece
-from salvage.units import format_mass
+from salvage.units import format_mass, format_money
 from salvage.work.card_of_article import article_headline, article_story
 from salvage.work.card_words import (
     date_code_year,
@@ -27,11 +26,8 @@ from salvage.work.card_words import (
     with_article,
 )
 from salvage.work.donors import public_name
-from salvage.work.lineage import donors_of
-from salvage.work.look import draw_board_map
-from salvage.work.naming_told import tell_naming
 from salvage.work.photos import newest_photo
-from salvage.work.pieces import PieceView, check_single, view_piece
+from salvage.work.pieces import PieceView, check_single
 from salvage.work.receive import view_drop_off
 from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
@@ -39,7 +35,11 @@ from salvage.work.workshop import Workshop
 if TYPE_CHECKING:
     from salvage.paper.card import StoryCard
 
-_CARD_PX_PER_MM = 6.0
+# 300 dpi over the longer side of A6.
+_CARD_PHOTO_PX = 1748
+
+# Another way of making them gets another word, so that none of the old kind is used.
+_PHOTO_STATE = "upright 1"
 
 
 def symbol_svg(text: str) -> str:
@@ -123,48 +123,23 @@ def _promise(part: str, count: int) -> tuple[str, str]:
     return (f"{count} × {part}", "To be returned, sanitised or destroyed; the record will say how.")
 
 
-def print_card(shop: Workshop, *, piece: Code, large: bool = False, dry_run: bool = False) -> bytes:
+def check_card(shop: Workshop, piece: Code) -> None:
     """
-    A piece's story card as PDF, and a record of what it said.
-
-    Args:
-        shop: The open workshop.
-        piece: The piece's code.
-        large: Large print.
-        dry_run: Do everything, then roll back.
+    Raise where a piece must not have a card.
 
     Raises:
         NotFound: If there is no such piece.
         Refused: If the piece is recalled, withdrawn or part of an article, or was cut by override
             from a board whose hazards are still open.
     """
-    from salvage.paper.card import print_card as typeset_card
-
     found = load_piece(shop.conn, piece)
     if found.recalled or found.stage == "withdrawn":
         raise Refused(f"{piece} is {'recalled' if found.recalled else 'withdrawn'}: no card")
     check_single(shop.conn, piece)
     check_fit_to_sell(shop.conn, found)
 
-    def steps(change: Change) -> bytes:
-        view = view_piece(change.conn, piece)
-        card = compose_card(shop, view)
-        with naming_glyph(f"the story card of {piece}"):
-            pdf = typeset_card(card, made_on=shop.today, large=large, extra_fonts=fonts_of(shop))
-        change.append(
-            "card.printed",
-            (piece,),
-            {
-                "text_sha256": _text_hash(card),
-                "naming": tell_naming(donors_of(change.conn, piece)),
-            },
-        )
-        return pdf
 
-    return shop.commit("print card", steps, dry_run=dry_run)
-
-
-def _text_hash(card: StoryCard) -> str:
+def text_hash(card: StoryCard) -> str:
     """SHA-256 over what the card says in words, so that a reprint can be compared."""
     words = {
         "code": card.code,
@@ -177,44 +152,65 @@ def _text_hash(card: StoryCard) -> str:
     return sha256_hex(canonical_bytes(words))
 
 
-def compose_card(shop: Workshop, view: PieceView) -> StoryCard:
-    """Everything that a piece's card says and shows, from the record."""
+def compose_card(
+    shop: Workshop,
+    view: PieceView,
+    *,
+    photo_px: int = _CARD_PHOTO_PX,
+    squared: dict[str, bytes] | None = None,
+) -> StoryCard:
+    """
+    Everything that a piece's card says and shows, from the record.
+
+    Args:
+        shop: The open workshop.
+        view: The piece.
+        photo_px: Longer side of its photo.
+        squared: As for :func:`salvage.work.place_maps.map_place`.
+    """
     from salvage.codes.payload import wrap
     from salvage.paper.card import StoryCard
+    from salvage.work.place_maps import map_place
 
     settings, head = shop.settings, read_head(shop.conn, shop.settings.device)
-    code = view.piece.code
-    photo = newest_photo(shop, code)
+    piece = view.piece
+    photo = newest_photo(shop, piece.code)
+    headline = card_headline(view)
+    has_price = piece.price_minor is not None
     return StoryCard(
-        code=code,
-        headline=card_headline(view),
+        code=piece.code,
+        headline=headline,
         workshop=settings.name,
         web_address=settings.web_address,
-        symbol_svg=symbol_svg(wrap(code, web_address=settings.web_address)),
-        photo=_clean_photo(shop.files.load(photo.sha256)) if photo else b"",
-        place_picture=_place_picture(shop, view),
+        symbol_svg=symbol_svg(wrap(piece.code, web_address=settings.web_address)),
+        photo=_clean_photo(shop, photo, photo_px) if photo else b"",
+        place_map=map_place(shop, view, squared=squared),
         story=(" ".join(card_story(shop, view)),),
         origin=tuple(" ".join(card_origin(shop, board)) for board in view.boards),
         care=_card_care(view.boards),
         journal_count=head.count,
         journal_hash=head.hash,
+        shape=headline.partition(", ")[0],
+        material=_first_large(headline.partition(", ")[2]),
+        price=format_money(piece.price_minor or 0, piece.currency) if has_price else "",
+        contact=settings.contact,
     )
 
 
-def _clean_photo(data: bytes) -> bytes:
+def _clean_photo(shop: Workshop, photo: Photo, longest_px: int) -> bytes:
+    """A photo fit to print, kept beside the record so that the next card has it at once."""
     from salvage.photo.upright import upright_jpeg
 
-    return upright_jpeg(data, longest_px=1400)
+    cache, kind = Cache(shop.folder / "cache.db"), f"card photo {longest_px}"
+    kept = cache.load(photo.sha256, kind, state=_PHOTO_STATE)
+    if kept is None:
+        kept = upright_jpeg(shop.files.load(photo.sha256), longest_px=longest_px)
+        cache.save_all(kind, [(photo.sha256, _PHOTO_STATE, kept)])
+    return kept
 
 
-def _place_picture(shop: Workshop, view: PieceView) -> bytes:
-    return draw_board_map(
-        shop,
-        board=view.board.code,
-        highlight=region_of_text(view.cut.region),
-        px_per_mm=_CARD_PX_PER_MM,
-        legend=False,
-    )
+def _first_large(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def card_headline(view: PieceView) -> str:
@@ -235,8 +231,7 @@ def card_story(shop: Workshop, view: PieceView) -> tuple[str, ...]:
         sentences.append(f"A date code on it, {board.date_code}, points to {year}.")
     tool = tool_words(cut.tool)
     sentences.append(
-        f"The piece was cut from the place marked in front, with {tool}, on"
-        f" {format_day(date.fromisoformat(cut.at[:10]))}."
+        f"The piece was cut from it with {tool}, on {format_day(date.fromisoformat(cut.at[:10]))}."
     )
     sentences.append("All of its board material is from that one board.")
     story = load_drop_off(shop.conn, board.drop_off).story

@@ -23,9 +23,9 @@ from pathlib import Path
 
 from salvage.errors import SalvageError
 from salvage.store.projection import TABLES
+from salvage.work.cards import print_card
 from salvage.work.check import rebuild_tables, run_checks
 from salvage.work.checkpoints import sign_checkpoint
-from salvage.work.papers import print_card
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.workshop import DATABASE_NAME, Workshop, open_workshop
 from tests.bench import make_shop

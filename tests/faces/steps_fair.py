@@ -6,12 +6,12 @@ from datetime import date
 
 from salvage.paper.stock import STOCKS
 from salvage.work import (
+    cards,
     correct,
     donors,
     history,
     labels,
     mass,
-    papers,
     pieces,
     planning,
     recall,
@@ -90,9 +90,20 @@ STEPS = (
         "piece price {piece} {oval} 18.50",
     ),
     Step(
-        "print_card",
-        lambda shop, memory: papers.print_card(shop, piece=memory["piece"], large=True),
+        "print_cards",
+        lambda shop, memory: cards.print_cards(
+            shop, pieces=[memory["piece"]], look=cards.CardLook("large")
+        ),
         "card {piece} --large --out {out}/card.pdf",
+    ),
+    Step(
+        "print_cards",
+        lambda shop, memory: cards.print_cards(
+            shop,
+            pieces=[memory["piece"], memory["oval"]],
+            look=cards.CardLook("price", "letter"),
+        ),
+        "card {piece} {oval} --design price --on letter --out {out}/tags.pdf",
     ),
     Step(
         "sell",

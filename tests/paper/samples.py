@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from datetime import date
+from pathlib import Path
 
 from PIL import Image, ImageDraw
 
@@ -11,10 +12,16 @@ from salvage.codes.draw import draw_qr, symbol_svg
 from salvage.codes.payload import wrap
 from salvage.ids import next_code
 from salvage.paper.card import StoryCard
+from salvage.paper.cards import CardRun, print_cards
+from salvage.paper.designs import shipped_design
 from salvage.paper.label_page import Label
+from salvage.paper.place_map import draw_place_map
 from salvage.paper.receipt import Receipt
+from salvage.records.region import Region
 
 DAY = date(2026, 5, 4)
+EDGE = Region(((0, 0), (180000, 0), (180000, 120000), (0, 120000)))
+SPOT = Region(((90000, 20000), (110000, 60000), (90000, 80000), (70000, 60000)))
 
 
 def codes(count: int, kind: str = "B") -> list[str]:
@@ -55,7 +62,7 @@ def card() -> StoryCard:
         web_address="tidebell.example",
         symbol_svg=symbol_svg(draw_qr(wrap("PC0002E", web_address="tidebell.example"))),
         photo=picture("seagreen"),
-        place_picture=picture("darkgreen", kind="PNG"),
+        place_map=draw_place_map(EDGE, (), SPOT, photo=picture("darkgreen")),
         story=(
             "Cut on 4 May 2026 with a 1 mm cutter from board BC0013D.",
             "The board steered the lamp of a star projector.",
@@ -64,7 +71,18 @@ def card() -> StoryCard:
         care=("Wipe with a dry cloth.", "Lead status unknown: keep it from children's mouths."),
         journal_count=1482,
         journal_hash="9f3a01bc77d2",
+        shape="Kite",
+        material="Cut from a control board",
+        price="24.00 EUR",
     )
+
+
+def print_card(
+    one: StoryCard, *, design: str = "a6", on: str = "card", extra_fonts: Path | None = None
+) -> bytes:
+    """The PDF of one card in a design of ours."""
+    run = CardRun(shipped_design(design), DAY, on, extra_fonts=extra_fonts)
+    return print_cards([one], run).pages[0]
 
 
 def receipt() -> Receipt:

@@ -1,4 +1,4 @@
-"""The story card, as printed and read back."""
+"""Cards and tags in every design, as printed and read back."""
 
 from __future__ import annotations
 
@@ -10,49 +10,73 @@ import pytest
 
 from salvage.codes.draw import draw_qr, symbol_svg
 from salvage.codes.payload import unwrap
-from salvage.errors import BadFile, BadValue
-from salvage.paper.card import StoryCard, print_card
-from salvage.paper.stock import A5_MM, A6_MM
+from salvage.errors import BadFile, BadValue, Refused
+from salvage.paper.card import StoryCard
+from salvage.paper.cards import CardRun, PrintedCards, Shortened, print_cards
+from salvage.paper.designs import TELLING, shipped_design, shipped_designs
 from tests.paper import printed
-from tests.paper.samples import DAY, card
+from tests.paper.samples import DAY, card, print_card
 
 GOLDEN = Path(__file__).parents[1] / "golden" / "paper"
+DESIGNS = tuple(shipped_designs())
+CARDS = tuple(name for name in DESIGNS if shipped_design(name).paper == "story card")
 WITHOUT = {
-    "both pictures": card(),
     "no photo": replace(card(), photo=b""),
-    "no place": replace(card(), place_picture=b""),
-    "no picture": replace(card(), photo=b"", place_picture=b""),
+    "no map": replace(card(), place_map=None),
+    "no picture": replace(card(), photo=b"", place_map=None),
 }
+LONG_STORY = " ".join(f"Word{n} of a long story" for n in range(40)) + "."
 
 
-@pytest.mark.parametrize("large", [False, True])
-@pytest.mark.parametrize("dpi", [150, 203, 300])
-def test_the_code_on_a_card_reads_back(large: bool, dpi: int) -> None:
-    """Both readers find the address in front, and it leads to the piece."""
-    front = printed.pages_of(print_card(card(), made_on=DAY, large=large), dpi)[0]
-
-    assert [unwrap(text) for text in printed.read_by_zxing(front)] == ["PC0002E"]
-    assert [unwrap(text) for text in printed.read_by_zbar(front)] == ["PC0002E"]
+def run_of(design: str, on: str = "card") -> CardRun:
+    """The usual run of a design."""
+    return CardRun(shipped_design(design), DAY, on)
 
 
-@pytest.mark.parametrize(("large", "size", "body_pt"), [(False, A6_MM, 12), (True, A5_MM, 16)])
-def test_a_card_is_of_its_size_and_easily_read(
-    large: bool, size: tuple[float, float], body_pt: float
-) -> None:
-    """A6 with 12 point and more, A5 with 16 point and more; upright; two sides."""
-    pdf = print_card(card(), made_on=DAY, large=large)
+@pytest.mark.parametrize("design", DESIGNS)
+def test_the_code_on_every_design_reads_back(design: str) -> None:
+    """Both readers find the piece's address at 203 and 300 dots an inch, and no other code."""
+    pdf = print_card(card(), design=design)
+    for dpi in (203, 300):
+        pages = printed.pages_of(pdf, dpi)
+        found = [unwrap(text) for page in pages for text in printed.read_by_zxing(page)]
+        again = {unwrap(text) for page in pages for text in printed.read_by_zbar(page)}
+
+        assert set(found) == again == {"PC0002E"}
+        assert len(found) == (2 if design == "tent" else 1)
+
+
+@pytest.mark.parametrize("design", DESIGNS)
+def test_every_design_has_its_size_and_upright_letters(design: str) -> None:
+    """The finished size is that of the head; nothing is slanted; every font is carried along."""
+    pdf = print_card(card(), design=design)
+    wide, high = shipped_design(design).trim_mm
     with printed.opened(pdf) as document:
-        marks = [mark for page in document.pages for mark in page.chars]
+        fonts = {mark["fontname"] for page in document.pages for mark in page.chars}
 
-    assert printed.sizes_mm(pdf) == [size, size]
-    assert min(mark["size"] for mark in marks) >= body_pt - 0.01
-    assert not any("Italic" in m["fontname"] or "Oblique" in m["fontname"] for m in marks)
-    assert all(mark["upright"] for mark in marks)
+    assert {(round(wide, 1), round(high, 1))} == {
+        (round(x, 1), round(y, 1)) for x, y in printed.sizes_mm(pdf)
+    }
+    assert not any("Italic" in font or "Oblique" in font for font in fonts)
+    assert printed.unembedded_fonts(pdf) == []
+
+
+@pytest.mark.parametrize(
+    ("design", "story_pt", "least_pt"), [("a6", 12, 8), ("large", 17, 14), ("folded", 14, 7)]
+)
+def test_a_usual_story_is_large(design: str, story_pt: float, least_pt: float) -> None:
+    """The story stands in generous type, and no word is smaller than the design allows."""
+    with printed.opened(print_card(card(), design=design)) as document:
+        words = [w for p in document.pages for w in p.extract_words(extra_attrs=["size"])]
+    story = [word["size"] for word in words if word["text"] in ("steered", "lamp")]
+
+    assert min(story) >= story_pt
+    assert min(word["size"] for word in words) >= least_pt - 0.01
 
 
 def test_the_symbol_has_whole_dots_and_a_quiet_zone() -> None:
-    """29 modules of 0.75 mm: the symbol is true to size, 3 mm from words and from the edge."""
-    with printed.opened(print_card(card(), made_on=DAY)) as document:
+    """The symbol is true to size, and four modules from words and from the edge."""
+    with printed.opened(print_card(card())) as document:
         page = document.pages[0]
         left, top, right, bottom = printed.symbol_box_mm(page)
         words = [
@@ -63,66 +87,100 @@ def test_the_symbol_has_whole_dots_and_a_quiet_zone() -> None:
         max(left - x1, x0 - right, top - bottom_edge, top_edge - bottom)
         for x0, top_edge, x1, bottom_edge in words
     ]
+    module = (right - left) / len(draw_qr("HTTPS://TIDEBELL.EXAMPLE/PC0002E").rows)
 
     assert right - left == pytest.approx(bottom - top, abs=0.01)
-    assert (right - left) / 0.125 == pytest.approx(round((right - left) / 0.125), abs=0.01)
-    module = (right - left) / len(draw_qr("HTTPS://TIDEBELL.EXAMPLE/PC0002E").rows)
-    assert module >= 0.75
-    assert min(gaps) >= 4 * module - 0.01
+    assert module / 0.125 == pytest.approx(round(module / 0.125), abs=0.01)
+    assert module >= 0.75 - 1e-6
+    assert min(gaps) >= 4 * module - 0.4
     assert min(105 - right, 148 - bottom) >= 4 * module
 
 
 @pytest.mark.parametrize("name", WITHOUT)
-def test_a_missing_picture_leaves_a_full_front(name: str) -> None:
-    """With or without pictures the front is filled to the lower quarter, on two sides in all."""
-    pages = printed.pages_of(print_card(WITHOUT[name], made_on=DAY), 50)
-    front = pages[0]
-    low = front.crop((0, front.height * 3 // 4, front.width, front.height - 14))
+@pytest.mark.parametrize("design", [name for name in DESIGNS if shipped_design(name).paper])
+def test_a_missing_picture_leaves_a_full_front(design: str, name: str) -> None:
+    """Without a photo the map is the picture, without both the tide lines; the code still reads."""
+    pages = printed.pages_of(print_card(WITHOUT[name], design=design), 203)
 
-    assert len(pages) == 2
-    assert sum(low.histogram()[:140]) > 100
-
-
-def test_a_long_story_goes_on_to_a_third_side() -> None:
-    """Nothing of a long story is lost, and the code stays in front."""
-    sentences = tuple(f"Sentence number {n} of a long story, told in full." for n in range(30))
-    pdf = print_card(replace(card(), story=sentences), made_on=DAY)
-    pages = printed.pages_of(pdf, 203)
-
-    assert len(pages) > 2
-    assert all("".join(s.split()) in printed.letters(pdf) for s in sentences)
-    assert [printed.read_by_zxing(page) != [] for page in pages] == [True] + [False] * (
-        len(pages) - 1
-    )
+    assert {unwrap(t) for page in pages for t in printed.read_by_zxing(page)} == {"PC0002E"}
+    for page in pages:
+        assert sum(page.histogram()[:140]) > 1000
 
 
+def _story_of(made: PrintedCards) -> str:
+    return printed.letters(made.pages[0])
+
+
+@pytest.mark.parametrize("design", CARDS)
+def test_a_long_story_is_shortened_and_told(design: str) -> None:
+    """200 words that do not fit end in an ellipsis, on as many sides as ever; the maker is told."""
+    long = replace(card(), story=(LONG_STORY,))
+    made = print_cards([long], run_of(design))
+    words = LONG_STORY.split()
+    letters = _story_of(made)
+
+    assert len(words) == 200
+    assert len(printed.sizes_mm(made.pages[0])) == 2
+    for one in made.shortened:
+        assert (one.code, one.of) == ("PC0002E", 200)
+        kept = words[: one.of - one.left_out]
+        assert "".join(kept).rstrip(".") in letters
+        assert "…" in letters
+    if not made.shortened:
+        assert "".join(words) in letters
+
+
+def test_a_folded_card_holds_two_hundred_words() -> None:
+    """The story of 200 words that is too long for a business card stands whole on a folded one."""
+    long = replace(card(), story=(LONG_STORY,))
+
+    assert print_cards([long], run_of("folded")).shortened == ()
+    assert print_cards([long], run_of("pocket")).shortened != ()
+
+
+@pytest.mark.parametrize("design", CARDS)
+def test_cautions_are_whole_or_the_card_is_refused(design: str) -> None:
+    """However long the story, every caution stands on the card; too many of them refuse it."""
+    long = replace(card(), story=(LONG_STORY * 3,))
+    letters = _story_of(print_cards([long], run_of(design)))
+    endless = replace(card(), care=tuple(f"Caution {n}: keep it away." for n in range(150)))
+    with pytest.raises(Refused, match=r"care of PC0002E does not fit.*larger design"):
+        print_cards([endless], run_of(design))
+
+    for caution in card().care:
+        assert "".join(caution.split()) in letters
+
+
+@pytest.mark.parametrize("design", DESIGNS)
 @pytest.mark.parametrize("words", ["x" * 300, "harbour " * 40, '#read("x") $ *b*'])
-def test_long_names_do_not_leave_the_card(words: str) -> None:
-    """Headline, workshop and address may be of any length; all marks stay on the page."""
-    long = replace(card(), headline=words, workshop=words, web_address=words)
-    pdf = print_card(long, made_on=DAY)
+def test_long_names_do_not_leave_the_card(design: str, words: str) -> None:
+    """Headline, shape, workshop, price and address may be of any length; all stays on the page."""
+    long = replace(
+        card(), headline=words, shape=words, workshop=words, web_address=words, price=words
+    )
+    pdf = print_card(long, design=design)
+    wide, high = shipped_design(design).trim_mm
     with printed.opened(pdf) as document:
         marks = [m for page in document.pages for m in page.chars if m["text"].strip()]
-        edges = [(float(mark["x0"]), float(mark["x1"])) for mark in marks]
-        left, _, _, _ = printed.symbol_box_mm(document.pages[0])
 
-    assert min(start for start, _ in edges) * printed.MM_PER_PT >= 6.9
-    assert max(end for _, end in edges) * printed.MM_PER_PT <= 105 - 6.9
-    assert left > 60
-    assert [unwrap(t) for t in printed.read_by_zxing(printed.pages_of(pdf, 203)[0])] == ["PC0002E"]
+    assert min(float(m["x0"]) for m in marks) * printed.MM_PER_PT >= 2.5
+    assert max(float(m["x1"]) for m in marks) * printed.MM_PER_PT <= wide - 2.5
+    assert max(float(m["bottom"]) for m in marks) * printed.MM_PER_PT <= high - 1.5
+    pages = printed.pages_of(pdf, 203)
+    assert {unwrap(t) for page in pages for t in printed.read_by_zxing(page)} == {"PC0002E"}
 
 
 @pytest.mark.parametrize("faulty", [replace(card(), headline=" "), replace(card(), story=("",))])
 def test_a_card_without_words_is_refused(faulty: StoryCard) -> None:
     """A card that tells nothing is no story card."""
     with pytest.raises(BadValue, match="PC0002E"):
-        print_card(faulty, made_on=DAY)
+        print_card(faulty)
 
 
 def test_a_photo_that_is_none_is_refused() -> None:
     """A broken photo stops the card; it is not left out silently."""
     with pytest.raises(BadFile):
-        print_card(replace(card(), photo=b"no photo"), made_on=DAY)
+        print_card(replace(card(), photo=b"no photo"))
 
 
 def test_an_address_too_long_for_the_symbol_is_refused() -> None:
@@ -130,18 +188,18 @@ def test_an_address_too_long_for_the_symbol_is_refused() -> None:
     fine = replace(card(), symbol_svg=symbol_svg(draw_qr("x" * 600)))
 
     with pytest.raises(BadValue, match="shorter"):
-        print_card(fine, made_on=DAY)
+        print_card(fine)
 
 
-@pytest.mark.parametrize("name", ["card", "large card"])
-def test_the_words_of_a_card_stand_where_they_stood(name: str) -> None:
+@pytest.mark.parametrize("design", DESIGNS)
+def test_the_words_of_a_design_stand_where_they_stood(design: str) -> None:
     """
     The printed lines are those of the golden file.
 
     SALVAGE_GOLDEN=write rewrites it; review the difference as code.
     """
-    lines = printed.lines_of(print_card(card(), made_on=DAY, large=name == "large card"))
-    file = GOLDEN / f"{name.replace(' ', '-')}.txt"
+    lines = printed.lines_of(print_card(card(), design=design))
+    file = GOLDEN / f"card-{design}.txt"
     if os.environ.get("SALVAGE_GOLDEN") == "write":
         file.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
@@ -150,10 +208,40 @@ def test_the_words_of_a_card_stand_where_they_stood(name: str) -> None:
 
 def test_a_word_longer_than_a_line_is_broken() -> None:
     """A maker's name without a blank stays on the card, and none of its letters is lost."""
-    name = "harbourlight" * 25
-    pdf = print_card(replace(card(), story=(f"It was marked {name}.",)), made_on=DAY)
+    name = "harbourlight" * 20
+    pdf = print_card(replace(card(), story=(f"It was marked {name}.",)))
     with printed.opened(pdf) as document:
         marks = [m for page in document.pages for m in page.chars if m["text"].strip()]
 
     assert max(float(mark["x1"]) for mark in marks) * printed.MM_PER_PT <= 105 - 6.9
     assert name in printed.letters(pdf).replace("\u200b", "")
+
+
+@pytest.mark.parametrize("design", [n for n in DESIGNS if shipped_design(n).paper not in TELLING])
+def test_tags_say_nothing_of_the_donor(design: str) -> None:
+    """A tag has price and code; who gave the board stands on cards and statements alone."""
+    letters = printed.letters(print_card(card(), design=design))
+
+    assert "24.00EUR" in letters
+    assert "PC0002E" in letters
+    assert "Harbour" not in letters
+
+
+def test_a_statement_says_that_it_certifies_nothing() -> None:
+    """It is the workshop's own statement, signed by nobody else, and it says so."""
+    letters = printed.letters(print_card(card(), design="origin"))
+
+    assert "Statementoforigin" in letters
+    assert "Itcertifiesnothing" in letters
+    assert "HarbourPlanetarium" in letters
+
+
+def test_what_is_left_out_is_counted_in_words() -> None:
+    """The number that the maker is told is the number of words that are missing."""
+    long = replace(card(), story=(LONG_STORY,))
+    made = print_cards([long], run_of("pocket"))
+    (one,) = made.shortened
+    kept = sum(f"Word{n}" in _story_of(made) for n in range(40))
+
+    assert isinstance(one, Shortened)
+    assert (one.of - one.left_out) // 5 <= kept <= (one.of - one.left_out) // 5 + 1

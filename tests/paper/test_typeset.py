@@ -14,13 +14,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from salvage.errors import BadValue, SalvageError
-from salvage.paper.card import print_card
 from salvage.paper.label import print_labels
 from salvage.paper.receipt import print_receipt
 from salvage.paper.stock import STOCKS
 from salvage.paper.typeset import Data, tidy_text, typeset, typeset_pages_png
 from tests.paper import printed
-from tests.paper.samples import DAY, card, label, receipt
+from tests.paper.samples import DAY, card, label, print_card, receipt
 
 FONTS = Path(__file__).parents[2] / "salvage" / "paper" / "fonts"
 
@@ -46,8 +45,8 @@ def sheet(name: str, *, extra_fonts: Path | None = None, system_fonts: bool = Fa
 
 DOCUMENTS = {
     "label": lambda: print_labels([label("BC0002J")], STOCKS["a4-3x8"], made_on=DAY),
-    "card": lambda: print_card(card(), made_on=DAY),
-    "large card": lambda: print_card(card(), made_on=DAY, large=True),
+    "card": lambda: print_card(card()),
+    "large card": lambda: print_card(card(), design="large"),
     "receipt": lambda: print_receipt(receipt(), made_on=DAY),
 }
 
@@ -61,8 +60,7 @@ def test_the_same_words_give_the_same_bytes(name: str) -> None:
 def test_another_process_in_another_time_zone_gives_the_same_bytes() -> None:
     """Neither the machine's clock nor its time zone nor its locale shows in the file."""
     program = (
-        "import sys; from tests.paper.samples import *; from salvage.paper.card import print_card;"
-        "sys.stdout.buffer.write(print_card(card(), made_on=DAY))"
+        "import sys; from tests.paper.samples import *;sys.stdout.buffer.write(print_card(card()))"
     )
     done = subprocess.run(
         [sys.executable, "-c", program],
@@ -72,7 +70,7 @@ def test_another_process_in_another_time_zone_gives_the_same_bytes() -> None:
         check=True,
     )
 
-    assert done.stdout == print_card(card(), made_on=DAY)
+    assert done.stdout == print_card(card())
 
 
 @pytest.mark.parametrize("name", DOCUMENTS)

@@ -11,13 +11,13 @@ from salvage.errors import StoreTrouble
 from salvage.ids import Code
 from salvage.store.change import Change
 from salvage.store.journal import read_events_about
+from salvage.work.cards import print_card
 from salvage.work.check import CHECKS, compare_with_rebuild, rebuild_tables, run_checks
 from salvage.work.correct import BoardCorrection, correct_board
 from salvage.work.cutting import NewCut, record_cut, release
 from salvage.work.donors import set_naming
 from salvage.work.history import undo
 from salvage.work.library import add_shape, choose_shape
-from salvage.work.papers import print_card
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.record import retire_board

@@ -15,13 +15,13 @@ from salvage.errors import BadValue, NotFound, Refused
 from salvage.ids import Code
 from salvage.store.backup import copy_database
 from salvage.store.journal import verify_chain
+from salvage.work.cards import print_card
 from salvage.work.check import rebuild_tables, run_checks
 from salvage.work.correct import DonorCorrection, correct_donor
 from salvage.work.devices import merge_bundle, write_for_others
 from salvage.work.donors import UNNAMED, NewDonor, view_donor
 from salvage.work.forget import forget_donor
 from salvage.work.history import undo
-from salvage.work.papers import print_card
 from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.workshop import Workshop
 from tests.bench import add_board, clear, cut_circle

@@ -148,7 +148,7 @@ def test_the_journal_shows_the_newest_last(empty_shop: Workshop) -> None:
 
 def test_a_wish_that_a_card_rests_on_is_not_taken_back(empty_shop: Workshop) -> None:
     """A printed card bears witness to the wish: it is changed by a new wish, not undone."""
-    from salvage.work.papers import print_card
+    from salvage.work.cards import print_card
 
     stock = Stock(empty_shop)
     ((donor,),) = empty_shop.conn.execute(

@@ -12,10 +12,11 @@ from salvage.ids import Code, next_code
 from salvage.paper.stock import STOCKS
 from salvage.store.journal import read_head
 from salvage.work.card_words import format_day, with_article
+from salvage.work.cards import print_card
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.donors import NewDonor, set_naming
 from salvage.work.labels import codes_without_label, print_labels
-from salvage.work.papers import compose_card, print_card, print_receipt
+from salvage.work.papers import compose_card, print_receipt
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.pieces import set_stage, view_piece
 from salvage.work.recall import open_recall
@@ -175,8 +176,9 @@ def test_photos_on_a_card_carry_nothing_but_pixels(empty_shop: Workshop) -> None
 
     card = compose_card(empty_shop, view_piece(empty_shop.conn, piece))
 
+    assert card.place_map is not None
     assert len(pictures) == 2
-    for data in (pdf, *pictures, card.photo, card.place_picture):
+    for data in (pdf, *pictures, card.photo, card.place_map.photo):
         assert MARK.encode() not in data
         assert b"Exif" not in data
         assert b"IMG_" not in data

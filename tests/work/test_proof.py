@@ -11,9 +11,9 @@ import pytest
 from salvage.errors import NotFound
 from salvage.ids import Code
 from salvage.work.articles import assemble
+from salvage.work.cards import print_card
 from salvage.work.donors import NewDonor, set_naming
 from salvage.work.forget import forget_donor
-from salvage.work.papers import print_card
 from salvage.work.pieces import set_stage
 from salvage.work.proof import prove_piece
 from salvage.work.receive import NewDropOff, log_drop_off

@@ -8,10 +8,10 @@ from salvage.errors import Held
 from salvage.ids import Code
 from salvage.records.things import Board
 from salvage.store.lookup import load_board
+from salvage.work.cards import print_card
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.cutting import NewCut, record_cut
 from salvage.work.look import look_at
-from salvage.work.papers import print_card
 from salvage.work.pieces import sell
 from salvage.work.recall import close_recall, open_recall
 from salvage.work.receive import add_data_parts, settle_data_part
