@@ -246,8 +246,8 @@ def with_bleed_box(pdf: bytes, bleed_mm: float) -> bytes:
     """
     The document with a BleedBox on every page, *bleed_mm* around its TrimBox.
 
-    The boxes are those of ISO 32000-1, 14.11.2. The engine writes MediaBox and TrimBox only. What it wrote stays byte for byte; the changed page
-    objects follow as an incremental update (ISO 32000-1, 7.5.6).
+    The boxes are those of ISO 32000-1, 14.11.2; the engine writes MediaBox and TrimBox only. What
+    it wrote stays byte for byte; the changed page objects follow as an incremental update (7.5.6).
 
     Args:
         pdf: As the engine wrote it.

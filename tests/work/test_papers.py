@@ -31,6 +31,7 @@ from tests.work.snapshots import MARK, phone_jpeg
 NAME = "Zephyrine Quill"
 CONTACT = "Cormorant Lane 5"
 ROLL = STOCKS["roll-57x32"]
+COPPER = (164 / 255, 85 / 255, 31 / 255)
 
 
 def _drop_off(shop: Workshop, naming: str, *, contents: str = "a box of cards") -> Code:
@@ -157,8 +158,11 @@ def test_a_card_needs_no_photo(empty_shop: Workshop) -> None:
     pdf = print_card(empty_shop, piece=_piece(empty_shop, add_drop_off(empty_shop)))
     with opened(pdf) as document:
         pictures = sum(len(page.images) for page in document.pages)
+        filled = [s for s in document.pages[0].curves if s["fill"] and s["non_stroking_color"]]
+    copper = [s for s in filled if s["non_stroking_color"] == pytest.approx(COPPER, abs=0.01)]
 
-    assert pictures == 1
+    assert pictures == 0
+    assert len(copper) == 1  # the piece's own place
 
 
 def test_photos_on_a_card_carry_nothing_but_pixels(empty_shop: Workshop) -> None:
@@ -177,7 +181,7 @@ def test_photos_on_a_card_carry_nothing_but_pixels(empty_shop: Workshop) -> None
     card = compose_card(empty_shop, view_piece(empty_shop.conn, piece))
 
     assert card.place_map is not None
-    assert len(pictures) == 2
+    assert len(pictures) == 3  # the piece, its blurred colours behind it, and the board
     for data in (pdf, *pictures, card.photo, card.place_map.photo):
         assert MARK.encode() not in data
         assert b"Exif" not in data
