@@ -10,10 +10,11 @@ from salvage.web.board_deeds import add_photo
 from salvage.web.doors import Way
 from salvage.web.visit import Answer, Bytes, Done, Sheet, Visit
 from salvage.work import pieces
+from salvage.work.cards import print_card
 from salvage.work.history import read_history
 from salvage.work.look import draw_board_map
 from salvage.work.once import DoneBefore
-from salvage.work.papers import compose_card, print_card
+from salvage.work.papers import compose_card
 from salvage.work.photos import list_photos
 
 _MOST = 200

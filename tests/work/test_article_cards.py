@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from salvage.errors import Refused
+from salvage.work.cards import print_card
 from salvage.work.check import run_checks
 from salvage.work.donors import set_naming
 from salvage.work.forget import forget_donor
 from salvage.work.history import undo
 from salvage.work.lineage import donors_of
-from salvage.work.papers import compose_card, print_card
+from salvage.work.papers import compose_card
 from salvage.work.pieces import (
     view_piece,
 )

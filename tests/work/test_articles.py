@@ -11,13 +11,13 @@ from salvage.store.lookup import load_piece
 from salvage.store.projection import TABLES, rebuild
 from salvage.store.rows import select
 from salvage.work.articles import assemble, list_articles, split_whole, take_apart
+from salvage.work.cards import print_card
 from salvage.work.check import run_checks
 from salvage.work.cutting import NewCut, record_cut
 from salvage.work.history import read_history, undo
 from salvage.work.labels import codes_without_label
 from salvage.work.lineage import boards_of, donors_of
 from salvage.work.mass import account_mass
-from salvage.work.papers import print_card
 from salvage.work.pieces import (
     list_pieces,
     sell,
