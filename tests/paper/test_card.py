@@ -83,7 +83,8 @@ def test_the_symbol_has_whole_dots_and_a_quiet_zone() -> None:
     px_mm, quiet = 600 / 25.4, 4 * module - 0.1
     page = printed.pages_of(pdf, 600)[0]
     edges = (left - quiet, top - quiet, right + quiet, bottom + quiet)
-    around = page.crop(tuple(round(edge * px_mm) for edge in edges))
+    first, second, third, fourth = (round(edge * px_mm) for edge in edges)
+    around = page.crop((first, second, third, fourth))
     inside = [round((quiet - 0.1) * px_mm), round((quiet + right - left + 0.1) * px_mm)]
     around.paste(255, (inside[0], inside[0], inside[1], inside[1]))
 
