@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 import typer
 
@@ -47,41 +47,51 @@ class _PrintsAlone(Group):
 commands.typer.info.cls = _PrintsAlone
 
 
+_Codes: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="[PIECE]...",
+        help="The pieces.",
+        autocompletion=completer("P"),
+        show_default=False,
+    ),
+]
+_Stage: TypeAlias = Annotated[
+    str, typer.Option("--stage", metavar="STAGE", help="All pieces of a stage, such as ready.")
+]
+_Stale: TypeAlias = Annotated[
+    bool, typer.Option("--stale", help="All whose last tag no longer says the price.")
+]
+_DesignName: TypeAlias = Annotated[
+    str,
+    typer.Option("--design", metavar="NAME", help="See 'salvage card designs'; usually a6."),
+]
+_On: TypeAlias = Annotated[
+    str,
+    typer.Option(
+        "--on",
+        metavar="PAPER",
+        help="card: the finished size; shop: with bleed and marks; a4 or letter: many.",
+    ),
+]
+_Large: TypeAlias = Annotated[bool, typer.Option("--large", help="Large print: the design large.")]
+_Watch: TypeAlias = Annotated[
+    bool, typer.Option("--watch", help="Show the card again whenever its design changes.")
+]
+
+
 @commands.command(
     "print", example="salvage card PC0001D --design folded --out tern.pdf", changes=True
 )
 def print_(
     context: typer.Context,
-    codes: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="[PIECE]...",
-            help="The pieces.",
-            autocompletion=completer("P"),
-            show_default=False,
-        ),
-    ] = None,
-    stage: Annotated[
-        str, typer.Option(metavar="STAGE", help="All pieces of a stage, such as ready.")
-    ] = "",
-    stale: Annotated[
-        bool, typer.Option("--stale", help="All whose last tag no longer says the price.")
-    ] = False,
-    design: Annotated[
-        str, typer.Option(metavar="NAME", help="See 'salvage card designs'; usually a6.")
-    ] = "",
-    on: Annotated[
-        str,
-        typer.Option(
-            "--on",
-            metavar="PAPER",
-            help="card: the finished size; shop: with bleed and marks; a4 or letter: many.",
-        ),
-    ] = "card",
-    large: Annotated[bool, typer.Option("--large", help="Large print: the design large.")] = False,
-    watch: Annotated[
-        bool, typer.Option("--watch", help="Show the card again whenever its design changes.")
-    ] = False,
+    codes: _Codes = None,
+    stage: _Stage = "",
+    stale: _Stale = False,
+    design: _DesignName = "",
+    on: _On = "card",
+    large: _Large = False,
+    watch: _Watch = False,
     out: Out = "",
     force: Force = False,
 ) -> None:
