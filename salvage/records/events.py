@@ -24,6 +24,7 @@ from salvage.records.kinds_cuts import CUTS_KINDS
 from salvage.records.kinds_intake import INTAKE_KINDS
 from salvage.records.kinds_materials import MATERIALS_KINDS
 from salvage.records.kinds_pieces import PIECES_KINDS
+from salvage.records.kinds_recalls import RECALLS_KINDS
 from salvage.records.kinds_waste import WASTE_KINDS
 
 
@@ -76,6 +77,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **PIECES_KINDS,
     **MATERIALS_KINDS,
     **ARTICLES_KINDS,
+    **RECALLS_KINDS,
     **BENCH_KINDS,
     **WASTE_KINDS,
     **CARDS_KINDS,

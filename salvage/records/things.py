@@ -307,24 +307,3 @@ class Device:
     letter: str
     name: str
     joined_at: str
-
-
-@dataclass(frozen=True, slots=True)
-class Recall:
-    """Boards and pieces called back, and why."""
-
-    code: Code
-    subject: Code
-    reason: str
-    learned_on: str
-    state: str
-    outcome: str
-
-
-@dataclass(frozen=True, slots=True)
-class RecallItem:
-    """One board or piece of a recall and where it was when the recall was opened."""
-
-    recall: Code
-    code: Code
-    where_at: str

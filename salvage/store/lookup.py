@@ -11,6 +11,7 @@ from salvage.ids import KINDS, Code, nearest_codes
 from salvage.records.actions import ACTION_KIND, is_action
 from salvage.records.materials import Batch
 from salvage.records.place import Place
+from salvage.records.recalls import Recall
 from salvage.records.things import (
     Board,
     Consignment,
@@ -19,7 +20,6 @@ from salvage.records.things import (
     DropOff,
     Piece,
     Plan,
-    Recall,
     Reservation,
 )
 from salvage.records.waste import WasteContainer

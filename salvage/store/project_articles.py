@@ -6,7 +6,6 @@ import sqlite3
 from collections.abc import Callable
 
 from salvage.records.events import Event
-from salvage.store.project_cuts import join_recall
 
 
 def _assemble(conn: sqlite3.Connection, event: Event) -> None:
@@ -40,12 +39,6 @@ def _put_in(conn: sqlite3.Connection, article: str, n: int, piece: str) -> None:
     conn.execute(
         "UPDATE piece SET stage = 'assembled' WHERE code = ? AND stage <> 'sold'", (piece,)
     )
-    for (recall,) in conn.execute(
-        "SELECT recall FROM recall_item JOIN recall ON recall.code = recall"
-        " WHERE recall_item.code = ? AND state = 'open'",
-        (piece,),
-    ).fetchall():
-        join_recall(conn, recall, article, "assembled")
 
 
 def _take_apart(conn: sqlite3.Connection, event: Event) -> None:

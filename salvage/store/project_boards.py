@@ -37,20 +37,6 @@ def _record_board(conn: sqlite3.Connection, event: Event) -> None:
     )
     for hazard in hazards:
         _expect_hazard(conn, code, str(hazard))
-    _join_recalls(conn, event)
-
-
-def _join_recalls(conn: sqlite3.Connection, event: Event) -> None:
-    """A board that comes out of a drop-off under recall is called back with the others."""
-    board, drop_off = event.about[:2]
-    where = event.data["place"] or "on the shelf"
-    joined = conn.execute(
-        "INSERT INTO recall_item (recall, code, where_at)"
-        " SELECT recall.code, ?, ? FROM recall JOIN drop_off ON subject IN"
-        " (drop_off.code, drop_off.donor) WHERE drop_off.code = ? AND state = 'open'",
-        (board, where, drop_off),
-    ).rowcount
-    conn.execute("UPDATE board SET recalled = ? WHERE code = ?", (joined, board))
 
 
 def _expect_hazard(conn: sqlite3.Connection, board: str, hazard: str) -> None:

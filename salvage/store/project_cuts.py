@@ -1,11 +1,10 @@
-"""What events of reservations, cuts, pieces, sales and recalls do to the tables."""
+"""What events of reservations, cuts, pieces and sales do to the tables."""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
 
-from salvage.canonical import Json
 from salvage.records.events import Event
 from salvage.store.project_boards import rings_text, set_usable
 from salvage.store.rows import insert_row
@@ -62,12 +61,6 @@ def _make_piece(conn: sqlite3.Connection, event: Event) -> None:
         " VALUES (?, ?, ?, ?, 'rough', 0, NULL, '', NULL, ?, 0, 0, ?)",
         (piece, code, board, event.data["shape"], event.data["custody"], event.at),
     )
-    for (recall,) in conn.execute(
-        "SELECT recall FROM recall_item JOIN recall ON recall.code = recall"
-        " WHERE recall_item.code = ? AND state = 'open'",
-        (board,),
-    ).fetchall():
-        join_recall(conn, recall, piece, "rough")
 
 
 def _stage(conn: sqlite3.Connection, event: Event) -> None:
@@ -116,68 +109,6 @@ def _print_card(conn: sqlite3.Connection, event: Event) -> None:
     )
 
 
-def _open_recall(conn: sqlite3.Connection, event: Event) -> None:
-    code = event.about[0]
-    insert_row(conn, "recall", event.data, leave=("items",), code=code, state="open", outcome="")
-    items = event.data["items"]
-    assert isinstance(items, list)
-    for item in items:
-        join_recall(conn, code, item["code"], item["where_at"])
-    _join_unforeseen(conn, code, event.data["subject"])
-
-
-def _join_unforeseen(conn: sqlite3.Connection, recall: str, subject: Json) -> None:
-    """Boards and pieces that another device had added, which the one that recalled did not know."""
-    boards = conn.execute(
-        "SELECT board.code, place FROM board JOIN drop_off ON drop_off.code = drop_off"
-        " WHERE ? IN (board.code, drop_off.code, donor)",
-        (subject,),
-    ).fetchall()
-    for board, place in boards:
-        join_recall(conn, recall, board, place or "on the shelf")
-    pieces = conn.execute(
-        "SELECT piece.code, stage FROM piece JOIN recall_item ON recall_item.code = board"
-        " WHERE recall = ? UNION SELECT code, stage FROM piece WHERE cut = ?",
-        (recall, subject),
-    ).fetchall()
-    for piece, stage in pieces:
-        join_recall(conn, recall, piece, stage)
-    articles = conn.execute(
-        "WITH RECURSIVE made_of (code) AS (SELECT code FROM recall_item WHERE recall = ?"
-        " UNION SELECT article FROM part JOIN made_of ON piece = code WHERE taken_out_at = '')"
-        " SELECT code, stage FROM piece JOIN made_of USING (code) WHERE cut IS NULL",
-        (recall,),
-    ).fetchall()
-    for article, stage in articles:
-        join_recall(conn, recall, article, stage)
-
-
-def join_recall(conn: sqlite3.Connection, recall: str, code: str, where_at: str) -> None:
-    """Call a board or piece back with a recall, once."""
-    joined = conn.execute(
-        "INSERT INTO recall_item (recall, code, where_at) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
-        (recall, code, where_at),
-    ).rowcount
-    _shift_recalled(conn, code, joined)
-
-
-def _close_recall(conn: sqlite3.Connection, event: Event) -> None:
-    code = event.about[0]
-    conn.execute(
-        "UPDATE recall SET state = 'closed', outcome = ? WHERE code = ?",
-        (event.data["outcome"], code),
-    )
-    for (item,) in conn.execute(
-        "SELECT code FROM recall_item WHERE recall = ?", (code,)
-    ).fetchall():
-        _shift_recalled(conn, item, -1)
-
-
-def _shift_recalled(conn: sqlite3.Connection, code: str, by: int) -> None:
-    table = {"B": "board", "P": "piece"}[code[0]]
-    conn.execute(f"UPDATE {table} SET recalled = recalled + ? WHERE code = ?", (by, code))
-
-
 CUT_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "reservation.made": _reserve,
     "reservation.released": _release,
@@ -188,7 +119,5 @@ CUT_RULES: dict[str, Callable[[sqlite3.Connection, Event], None]] = {
     "piece.sold": _sell,
     "piece.returned": _take_back,
     "card.printed": _print_card,
-    "recall.opened": _open_recall,
-    "recall.closed": _close_recall,
 }
 """Rules by event kind."""

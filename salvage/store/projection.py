@@ -19,10 +19,12 @@ from salvage.store.project_bench import BENCH_RULES
 from salvage.store.project_boards import BOARD_RULES
 from salvage.store.project_custody import CUSTODY_RULES
 from salvage.store.project_cuts import CUT_RULES
+from salvage.store.project_deeds import DEED_RULES
 from salvage.store.project_intake import INTAKE_RULES
 from salvage.store.project_materials import MATERIAL_RULES
 from salvage.store.project_plans import PLAN_RULES
 from salvage.store.project_printing import PRINTING_RULES
+from salvage.store.project_recalls import RECALL_RULES, bring_into_recalls
 from salvage.store.project_waste import WASTE_RULES
 
 # Parents first; cleared in the other order.
@@ -80,6 +82,10 @@ TABLES = (
     "batch",
     "batch_paper",
     "material_use",
+    "staging",
+    "unsaid",
+    "hazard_mark",
+    "measuring",
 )
 """Tables of the projection."""
 
@@ -90,7 +96,7 @@ def _undo(conn: sqlite3.Connection, event: Event) -> None:
 
 
 # Kinds of events that may name codes of things which are not there.
-_LOOSE = ("stocktake.", "inbox.", "donor.forgotten")
+_LOOSE = ("stocktake.", "inbox.", "donor.forgotten", "recall.")
 
 Rule = Callable[[sqlite3.Connection, Event], None]
 RULES: dict[str, Rule] = {
@@ -104,6 +110,7 @@ RULES: dict[str, Rule] = {
     **BENCH_RULES,
     **MATERIAL_RULES,
     **WASTE_RULES,
+    **RECALL_RULES,
     "correction.undone": _undo,
 }
 """What each kind of event does to the tables."""
@@ -112,7 +119,15 @@ RULES: dict[str, Rule] = {
 def project(conn: sqlite3.Connection, event: Event) -> None:
     """Apply one new event to the tables."""
     _note_codes(conn, event)
+    _apply(conn, event)
+
+
+def _apply(conn: sqlite3.Connection, event: Event) -> None:
+    """The event's own rule, the facts that it leaves behind, and what it brings into recalls."""
     RULES[event.kind](conn, event)
+    if event.kind in DEED_RULES:
+        DEED_RULES[event.kind](conn, event)
+    bring_into_recalls(conn, event)
 
 
 def _note_codes(conn: sqlite3.Connection, event: Event) -> None:
@@ -176,7 +191,7 @@ def replay(source: sqlite3.Connection, target: sqlite3.Connection) -> int:
             target.execute("INSERT INTO clash (event_id, reason) VALUES (?, ?)", (event.id, reason))
             continue
         if devices == 1:
-            RULES[event.kind](target, event)
+            _apply(target, event)
         standing.update(event.made)
     return count
 
@@ -189,7 +204,7 @@ def _replay_beside_others(conn: sqlite3.Connection, event: Event, standing: set[
         return f"rests on {', '.join(missing)}, which another device has taken back"
     conn.execute("SAVEPOINT one_event")
     try:
-        RULES[event.kind](conn, event)
+        _apply(conn, event)
     except sqlite3.IntegrityError:
         conn.execute("ROLLBACK TO one_event")
         return "cannot stand beside what another device did at the same time"

@@ -9,6 +9,7 @@ from salvage.records.events import Event
 from salvage.units import format_area, format_mass, format_mm, format_money
 from salvage.work.custody_words import CUSTODY_WORDS
 from salvage.work.material_words import MATERIAL_WORDS
+from salvage.work.recall_words import RECALL_WORDS
 from salvage.work.waste_words import WASTE_WORDS
 
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
@@ -163,10 +164,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "consignment.sent": lambda d: (
         f"consignment to {d['receiver']}: {d['contents']}, {format_mass(d['weight_mg'] / 1000)}"
     ),
-    "recall.opened": lambda d: (
-        f"recall opened on {d['subject']}, {len(d['items'])} things: {d['reason']}"
-    ),
-    "recall.closed": lambda d: f"recall closed{_reason(d['outcome'])}",
+    **RECALL_WORDS,
     "stocktake.begun": lambda d: (
         f"stock-take begun: {d['things']}{' at ' + d['place'] if d['place'] else ''}"
     ),

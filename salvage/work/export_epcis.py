@@ -32,6 +32,8 @@ OBSERVED = {
     "label.printed": ("encoding", "encoded"),
     "consignment.sent": ("shipping", "in_transit"),
     "recall.opened": ("holding", "recalled"),
+    "recall.begun": ("holding", "recalled"),
+    "recall.joined": ("holding", "recalled"),
     "stocktake.seen": ("stock_taking", "in_progress"),
     "thing.lost": ("stock_taking", "unknown"),
     "thing.found": ("stock_taking", "in_progress"),

@@ -147,6 +147,10 @@ def set_stage(
 
     def say(change: Change, piece: Piece) -> tuple[str, Mapping[str, Json]]:
         _check_in_hand(change.conn, piece)
+        if piece.recalled and stage != "withdrawn":
+            raise Refused(
+                f"{piece.code} is recalled", hint="'salvage recall list' says why and since when"
+            )
         return "piece.staged", {"stage": stage, "note": note}
 
     def use(change: Change) -> None:

@@ -12,6 +12,9 @@ from typing import Any
 from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
 from salvage.units import from_um, parse_currency, parse_from_zero_mm, to_um
 
+NOBODY = "the maker"
+"""Who is on record where nobody said who works."""
+
 
 @dataclass(frozen=True, slots=True)
 class Settings:

@@ -140,7 +140,8 @@ def _parents(conn: sqlite3.Connection, code: Code) -> tuple[Code, ...]:
         case "D":
             parent = load_drop_off(conn, code).donor
         case "H":
-            parent = load_recall(conn, code).subject
+            subject = load_recall(conn, code).cause_map.get("code")
+            parent = Code(subject) if subject else None
         case "C":
             parent = load_consignment(conn, code).drop_off
     return (parent,) if parent else ()

@@ -17,7 +17,7 @@ from salvage.store.files import FileStore
 from salvage.store.migrations import migrate, schema_number
 from salvage.units import format_instant
 from salvage.work.clock import system_clock, system_entropy
-from salvage.work.settings import Settings, read_settings
+from salvage.work.settings import NOBODY, Settings, read_settings
 
 Result = TypeVar("Result")
 
@@ -69,7 +69,7 @@ class Workshop:
     @property
     def by(self) -> str:
         """Who works now."""
-        return self._by or self.settings.operator or "the maker"
+        return self._by or self.settings.operator or NOBODY
 
     @property
     def today(self) -> date:

@@ -18,7 +18,7 @@ def test_one_thing_is_one(tmp_path: Path) -> None:
 
     assert "radio, 1 board, received" in told
     assert desk.do("dropoff import one.csv").out.startswith("1 drop-off logged: D")
-    assert "1 thing held" in desk.do(f"recall open {code} --reason mercury").out
+    assert "1 thing, held" in desk.do(f"recall open {code} --reason mercury").out
 
 
 @pytest.mark.parametrize("count", [12, 13])

@@ -145,12 +145,12 @@ def test_a_recall_holds_and_frees(tmp_path: Path) -> None:
     told = desk.do(f"recall open {source} --reason 'mercury switch' --date 2026-05-03")
     recall = told.out.split()[0]
 
-    assert f"{piece}  rough" in told.out
+    assert f"{piece}  circle, rough" in told.out
     assert "local authority" in told.err
     assert desk.run(f"scan {board}").code == 1
     assert desk.run(f"piece sell {piece} --price 9").code == 1
     assert "mercury switch" in desk.do("recall list").out
-    desk.do(f"recall close {recall} --outcome 'all looked at'")
+    desk.do(f"recall close {recall} --outcome 'all looked at' --anyway 'a drill'")
     assert desk.run(f"scan {board}").code == 0
 
 

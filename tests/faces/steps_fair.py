@@ -15,6 +15,8 @@ from salvage.work import (
     pieces,
     planning,
     recall,
+    recall_causes,
+    recall_settle,
     record,
 )
 from salvage.work.library import choose_shape
@@ -76,6 +78,11 @@ STEPS = (
             batches=[memory["varnish"]],
         ),
         'piece stage {piece} {oval} sealed --note "two coats" --batch {varnish}',
+    ),
+    Step(
+        "set_stage",
+        lambda shop, memory: pieces.set_stage(shop, pieces=[memory["oval"]], stage="assembled"),
+        "piece stage {oval} assembled",
     ),
     Step(
         "weigh_piece",
@@ -140,11 +147,58 @@ STEPS = (
         "recall",
     ),
     Step(
+        "add_to_recall",
+        lambda shop, memory: recall.add_to_recall(
+            shop, recall=memory["recall"], things=[memory["card"]], why="no date code"
+        ),
+        'recall add {recall} {card} --why "no date code"',
+    ),
+    Step(
+        "hold_recall",
+        lambda shop, memory: recall.hold_recall(shop, recall=memory["recall"], hold=False),
+        "recall hold {recall} --off",
+    ),
+    Step(
+        "settle_items",
+        lambda shop, memory: recall_settle.settle_items(
+            shop,
+            recall=memory["recall"],
+            outcome="not affected",
+            items=[memory["oval"], memory["card"]],
+            note="lamp",
+        ),
+        "recall settle {recall} not-affected {oval} {card} --note lamp",
+    ),
+    Step(
         "close_recall",
         lambda shop, memory: recall.close_recall(
-            shop, recall=memory["recall"], outcome="all looked at"
+            shop, recall=memory["recall"], outcome="all looked at", anyway="a drill"
         ),
-        'recall close {recall} --outcome "all looked at"',
+        'recall close {recall} --outcome "all looked at" --anyway "a drill"',
+    ),
+    Step(
+        "begin_recall",
+        lambda shop, memory: (
+            recall.begin_recall(
+                shop,
+                new=recall.NewRecall(
+                    recall_causes.from_date_codes("9840-9845"),
+                    "leaking cells",
+                    "2026-05-03",
+                    "Bring it back.",
+                ),
+            ).recall.code
+        ),
+        'recall open --date-codes 9840-9845 --reason "leaking cells" --date 2026-05-03'
+        ' --to-do "Bring it back."',
+        "weeks",
+    ),
+    Step(
+        "close_recall",
+        lambda shop, memory: recall.close_recall(
+            shop, recall=memory["weeks"], outcome="no cells", anyway="a drill"
+        ),
+        'recall close {weeks} --outcome "no cells" --anyway "a drill"',
     ),
     Step(
         "retire_board",

@@ -211,7 +211,9 @@ class Workday:
 
     def close(self, step: Step) -> None:
         """A recall is closed."""
-        close_recall(self.shop, recall=self.pick("recall", step), outcome="false alarm")
+        close_recall(
+            self.shop, recall=self.pick("recall", step), outcome="false alarm", anyway="a drill"
+        )
 
     def set(self, step: Step) -> None:
         """A number that areas rest on is changed, or mistyped."""

@@ -33,7 +33,7 @@ def test_no_place_is_reserved_on_a_recalled_or_retired_board(
     recall = open_recall(empty_shop, subject=held_board.code, reason="mercury").recall
     with pytest.raises(Held, match=r"nothing can be reserved on .*it is recalled"):
         reserve(empty_shop, board=held_board.code, spot=spot, for_whom="order 3")
-    close_recall(empty_shop, recall=recall.code, outcome="false alarm")
+    close_recall(empty_shop, recall=recall.code, outcome="false alarm", anyway="a drill")
     retire_board(empty_shop, board=held_board.code, reason="split")
     before = dump(empty_shop)
     with pytest.raises(Held, match="it was retired: split"):

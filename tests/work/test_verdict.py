@@ -66,7 +66,7 @@ def test_no_reason_overrides_a_recall(
     with pytest.raises(Held, match="it is recalled"):
         record_cut(empty_shop, new=new)
     after = dump(empty_shop)
-    close_recall(empty_shop, recall=recall.code, outcome="false alarm")
+    close_recall(empty_shop, recall=recall.code, outcome="false alarm", anyway="a drill")
 
     assert after == before
     assert record_cut(empty_shop, new=new).piece
@@ -96,7 +96,7 @@ def test_a_board_recorded_during_a_recall_is_held_too(empty_shop: Workshop, subj
         cut_circle(empty_shop, late.code, 40, 40)
     held = load_board(empty_shop.conn, late.code).recalled
     stranger = add_board(empty_shop)  # from a drop-off and donor of its own
-    close_recall(empty_shop, recall=recall.code, outcome="false alarm")
+    close_recall(empty_shop, recall=recall.code, outcome="false alarm", anyway="a drill")
 
     assert held
     assert not stranger.recalled
