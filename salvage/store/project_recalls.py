@@ -202,7 +202,8 @@ def _is_reached(conn: sqlite3.Connection, recall: str, cause: Cause, code: str) 
     row = conn.execute(
         "SELECT 1 FROM piece JOIN recall_item ON recall_item.code = piece.board"
         " WHERE piece.code = ?1 AND recall = ?2 UNION ALL SELECT 1 FROM part JOIN recall_item"
-        " ON recall_item.code = part.piece WHERE article = ?1 AND taken_out_at = '' AND recall = ?2",
+        " ON recall_item.code = part.piece WHERE article = ?1 AND recall = ?2"
+        " AND taken_out_at = ''",
         (code, recall),
     ).fetchone()
     return row is not None
