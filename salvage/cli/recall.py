@@ -42,6 +42,14 @@ Cause = Annotated[
         autocompletion=completer("GDBKPV"),
     ),
 ]
+Reason = Annotated[str, typer.Option(metavar="TEXT", help="What it is, as a notice will say it.")]
+Learned = Annotated[
+    str, typer.Option(metavar="DAY", help="Day, or 'DAY HH:MM', it became known; now if none.")
+]
+ToDo = Annotated[
+    str, typer.Option(metavar="TEXT", help="What a buyer is to do; the usual if none.")
+]
+Hold = Annotated[bool, typer.Option("--hold/--no-hold", help="Hold everything at once.")]
 DateCodes = Annotated[
     str, typer.Option(metavar="FROM-TO", help="Boards with a date code within, such as 9840-9952.")
 ]
@@ -72,12 +80,8 @@ Measured = Annotated[
 def open_(
     context: typer.Context,
     code: Cause = "",
-    reason: Annotated[
-        str, typer.Option(metavar="TEXT", help="What it is, as a notice will say it.")
-    ] = "",
-    date: Annotated[
-        str, typer.Option(metavar="DAY", help="Day, or 'DAY HH:MM', it became known; now if none.")
-    ] = "",
+    reason: Reason = "",
+    date: Learned = "",
     date_codes: DateCodes = "",
     hazard: Hazard = "",
     state: States = None,
@@ -87,10 +91,8 @@ def open_(
     until: Until = "",
     mat: Mat = "",
     measured: Measured = "",
-    to_do: Annotated[
-        str, typer.Option(metavar="TEXT", help="What a buyer is to do; the usual if none.")
-    ] = "",
-    hold: Annotated[bool, typer.Option("--hold/--no-hold", help="Hold everything at once.")] = True,
+    to_do: ToDo = "",
+    hold: Hold = True,
 ) -> None:
     """Call back and hold everything that one cause reaches; see it first with --dry-run."""
     from salvage.work.recall import NewRecall, begin_recall

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 from salvage.canonical import Json
 from salvage.errors import BadValue, NotFound, Refused
@@ -57,28 +58,49 @@ def settle_items(
         raise BadValue(f"say how it was seen to be {outcome}", field="--note")
 
     def steps(change: Change) -> RecallView:
-        view = view_recall(change.conn, recall)
-        inside = {item.code for item in view.items}
-        asked = items or [item.code for item in view.open_items]
-        chosen = _with_parts(change, asked, inside)
-        if not chosen:
-            raise Refused(f"nothing of {recall} is open")
+        chosen = _choose(change, recall, items)
+        reason = f"recall {recall}: {note or outcome}"
         for code in chosen:
-            if code not in inside:
-                raise NotFound(f"{code} is not in {recall}", hint=f"salvage recall show {recall}")
-            if code[0] == "P" and _is_part(change, code, chosen):
-                continue  # it goes where its article goes
-            if code[0] == "P":
-                _PIECE_STEPS[outcome](change, shop, code, f"recall {recall}: {note or outcome}")
-            elif code[0] == "B":
-                _settle_board(change, code, outcome, f"recall {recall}: {note}")
-            elif outcome in ("returned", "buyer told"):
-                raise Refused(f"{code} is a batch, which nobody bought here")
+            _settle_one(_Settling(change, shop, outcome, reason, chosen), code)
         data: Mapping[str, Json] = {"outcome": outcome, "note": note}
         change.append("recall.settled", (recall, *chosen), data)
         return view_recall(change.conn, recall)
 
     return shop.commit("settle recall", steps, dry_run=dry_run)
+
+
+def _choose(change: Change, recall: Code, items: Sequence[Code]) -> tuple[Code, ...]:
+    """The items that are meant, with the parts in them."""
+    view = view_recall(change.conn, recall)
+    inside = {item.code for item in view.items}
+    asked = items or [item.code for item in view.open_items]
+    if not asked:
+        raise Refused(f"nothing of {recall} is open")
+    for code in asked:
+        if code not in inside:
+            raise NotFound(f"{code} is not in {recall}", hint=f"salvage recall show {recall}")
+    return _with_parts(change, asked, inside)
+
+
+@dataclass(frozen=True, slots=True)
+class _Settling:
+    """What is settled together, and how."""
+
+    change: Change
+    shop: Workshop
+    outcome: str
+    reason: str
+    chosen: tuple[Code, ...]
+
+
+def _settle_one(settling: _Settling, code: Code) -> None:
+    change, outcome = settling.change, settling.outcome
+    if code[0] == "P" and not _is_part(change, code, settling.chosen):
+        _PIECE_STEPS[outcome](change, settling.shop, code, settling.reason)
+    elif code[0] == "B":
+        _settle_board(change, code, outcome, settling.reason)
+    elif code[0] == "V" and outcome in ("returned", "buyer told"):
+        raise Refused(f"{code} is a batch, which nobody bought here")
 
 
 def _with_parts(change: Change, asked: Sequence[Code], inside: set[Code]) -> tuple[Code, ...]:
