@@ -1,20 +1,17 @@
-"""``salvage check``, ``rebuild`` and ``backup``: keeping the record sound."""
+"""``salvage check`` and ``rebuild``: keeping the record sound."""
 
 from __future__ import annotations
-
-from typing import Annotated
 
 import typer
 
 from salvage.cli.command import CommandSet
+from salvage.cli.copy_words import words_of
 from salvage.cli.count import count_of
-from salvage.cli.options import Force
 from salvage.cli.session import session_of
 from salvage.cli.show import clean, note, paint, say, show_json, show_plain, show_record
 
 checking = CommandSet()
 rebuilding = CommandSet()
-copying = CommandSet()
 
 
 @checking.command("check", example="salvage check")
@@ -26,6 +23,7 @@ def check(context: typer.Context) -> None:
     piece is safe.
     """
     from salvage.work.check import run_checks
+    from salvage.work.copies import last_copy
 
     session = session_of(context)
     is_watched = session.world.stderr_is_terminal and not session.form
@@ -36,6 +34,7 @@ def check(context: typer.Context) -> None:
 
     with session.open() as shop:
         lines = run_checks(shop, progress=progress)
+        last = last_copy(shop)
     if session.form == "json":
         show_json(
             session,
@@ -49,6 +48,7 @@ def check(context: typer.Context) -> None:
             say(session, f"{word}  {line.name}{f' ({clean(line.note)})' if line.note else ''}")
             for fault in line.faults:
                 say(session, f"       - {clean(fault)}")
+        note(session, words_of(last))
     if not all(line.ok for line in lines):
         raise typer.Exit(1)
 
@@ -63,30 +63,3 @@ def rebuild(context: typer.Context) -> None:
         count = rebuild_tables(shop)
     line = f"{count_of(count, 'event')} replayed into the tables"
     show_record(session, {"events": count}, lines=[line], plain=("events",))
-
-
-@copying.command("backup", example="salvage backup /media/stick/workshop.db")
-def backup(
-    context: typer.Context,
-    file: Annotated[str, typer.Argument(metavar="FILE", help="Where the copy goes.")],
-    force: Force = False,
-) -> None:
-    """
-    Copy the database while it is in use; the copy is checked before it gets its name.
-
-    Photos and shape files lie in the workshop's folder 'files': copy that too.
-    """
-    from salvage.cli.files import check_target
-    from salvage.errors import Refused
-    from salvage.store.backup import copy_database
-
-    session = session_of(context)
-    target = check_target(session, file, force=force)
-    with session.open() as shop:
-        if target.resolve() == shop.path.resolve():
-            raise Refused(f"{file} is the database itself", hint="name another file")
-        copy_database(shop.conn, target)
-        files = shop.files.folder
-    record = {"file": str(target), "files_folder": str(files)}
-    show_record(session, record, lines=[f"copy written: {target}"], plain=("file",))
-    note(session, f"copy the photos and shapes as well: {files}")

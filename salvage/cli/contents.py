@@ -306,9 +306,15 @@ def _rebuild() -> CommandSet:
 
 
 def _backup() -> CommandSet:
-    from salvage.cli import check
+    from salvage.cli import copy
 
-    return check.copying
+    return copy.copying
+
+
+def _restore() -> CommandSet:
+    from salvage.cli import copy
+
+    return copy.restoring
 
 
 def _demo() -> CommandSet:
@@ -381,7 +387,8 @@ ENTRIES = (
     Entry("stocktake", _KEEP, "What is on the shelves against the record.", _stocktake),
     Entry("check", _KEEP, "Check that nothing was lost or altered.", _check),
     Entry("rebuild", _KEEP, "Replay the journal into the tables.", _rebuild),
-    Entry("backup", _KEEP, "Copy the database while it is in use.", _backup),
+    Entry("backup", _KEEP, "Copy the whole workshop while it is in use.", _backup),
+    Entry("restore", _KEEP, "Begin a workshop from a copy, checked whole.", _restore),
     Entry("hazards", _KNOW, "Hazards by board type, with their sources.", _hazards),
     Entry("formats", _KNOW, "Sizes of common boards and cards, with sources.", _formats),
 )

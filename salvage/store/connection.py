@@ -15,6 +15,9 @@ from pathlib import Path
 
 from salvage.errors import StoreTrouble
 
+DATABASE_NAME = "workshop.db"
+"""Name of the database in a workshop's folder, and in a copy of it."""
+
 APPLICATION_ID = 0x53414C56
 """Marks our databases (the letters SALV), so that another program's file is refused."""
 

@@ -27,6 +27,7 @@ from salvage.work import (
     clashes,
     clear,
     consigning,
+    copies,
     correct,
     custody,
     custody_steps,
@@ -249,5 +250,7 @@ OPERATIONS = (
     Operation(stock_take.list_lost, "stocktake lost", changes=False),
     Operation(check.run_checks, "check", changes=False),
     Operation(check.rebuild_tables, "rebuild", changes=False),
+    Operation(copies.back_up, "backup", changes=False),
+    Operation(copies.last_copy, "check", changes=False),
 )
 """All operations, in the order of the job."""

@@ -11,6 +11,7 @@ from typing import TypeVar
 
 from salvage.errors import NotFound, StoreTrouble
 from salvage.ids import LETTERS
+from salvage.store import connection
 from salvage.store.change import Authorship, Change, run_change
 from salvage.store.connection import BUSY_MS, connect, plain_errors
 from salvage.store.files import FileStore
@@ -21,7 +22,7 @@ from salvage.work.settings import NOBODY, Settings, read_settings
 
 Result = TypeVar("Result")
 
-DATABASE_NAME = "workshop.db"
+DATABASE_NAME = connection.DATABASE_NAME
 """The database's name inside the workshop's folder."""
 
 FIRST_DEVICE = "the first device"

@@ -1,0 +1,152 @@
+"""``salvage backup`` and ``restore``: the workshop on another disk, and back again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from salvage.cli.command import CommandSet
+from salvage.cli.count import count_of
+from salvage.cli.options import Force
+from salvage.cli.session import Session, session_of
+from salvage.cli.show import note, paint, show_change, show_record
+
+if TYPE_CHECKING:
+    from salvage.work.workshop import Workshop
+
+copying = CommandSet()
+restoring = CommandSet()
+
+_MOST_KEPT = 1000
+
+
+def _progress(session: Session) -> Callable[[str], None]:
+    """Says each step where somebody watches."""
+
+    def tell(words: str) -> None:
+        if session.world.stderr_is_terminal and not session.form:
+            note(session, paint(session, f"… {words}", "quiet"))
+
+    return tell
+
+
+@copying.command("backup", example="salvage backup /media/stick/workshop", changes=True)
+def backup(
+    context: typer.Context,
+    target: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Where the copy goes; or FILE.db, a database.")
+    ],
+    keep: Annotated[
+        int, typer.Option(min=0, max=_MOST_KEPT, help="Older databases kept beside the newest.")
+    ] = 5,
+    force: Force = False,
+) -> None:
+    """
+    Copy the whole workshop while it is in use; only what is new is written.
+
+    The database, its journal and each new photo are checked before the copy gets its name. A
+    target that ends in .db takes the database alone, without photos. Keep the copy on another
+    disk; it holds donors' names.
+    """
+    from salvage.work.copies import back_up
+
+    session = session_of(context)
+    if Path(target).suffix.lower() == ".db":
+        _copy_alone(session, target, force=force)
+        return
+    folder = session.world.folder / Path(target).expanduser()
+    with session.open() as shop:
+        head = back_up(
+            shop,
+            folder=folder,
+            keep=keep,
+            dry_run=session.dry_run,
+            progress=_progress(session),
+        )
+    lines = [
+        f"copy written: {folder}",
+        f"{count_of(head.events, 'event')}, {count_of(head.files, 'file')}; checked",
+    ]
+    if head.missing:
+        lost = ", ".join(name[:12] for name in head.missing[:5])
+        lines.append(f"{count_of(len(head.missing), 'file')} missing in the workshop: {lost}")
+    record = {
+        "folder": str(folder),
+        "made_at": head.made_at,
+        "events": head.events,
+        "heads": list(head.heads),
+        "files": head.files,
+        "missing": list(head.missing),
+    }
+    show_change(session, record, lines=lines, codes=[str(folder)])
+    if head.missing:
+        raise typer.Exit(1)
+
+
+def _copy_alone(session: Session, name: str, *, force: bool) -> None:
+    """The database alone, in one file."""
+    from salvage.cli.files import check_target
+    from salvage.errors import Refused
+    from salvage.store.backup import copy_database
+
+    target = check_target(session, name, force=force)
+    with session.open() as shop:
+        if target.resolve() == shop.path.resolve():
+            raise Refused(f"{name} is the database itself", hint="name another file")
+        if not session.dry_run:
+            copy_database(shop.conn, target)
+        files = shop.files.folder
+    record = {"file": str(target), "files_folder": str(files)}
+    show_record(session, record, lines=[f"copy written: {target}"], plain=("file",))
+    note(session, f"copy the photos and shapes as well: {files}")
+
+
+@restoring.command("restore", example="salvage --shop ~/workshop restore /media/stick/workshop")
+def restore(
+    context: typer.Context,
+    source: Annotated[str, typer.Argument(metavar="FOLDER", help="A copy made by 'backup'.")],
+    older: Annotated[
+        str, typer.Option(metavar="STAMP", help="An older copy, by its date such as 20260504.")
+    ] = "",
+    incomplete: Annotated[
+        bool, typer.Option("--incomplete", help="Go on where photos are missing in the copy.")
+    ] = False,
+) -> None:
+    """
+    Begin the workshop's folder from a copy; it is checked whole before it is put there.
+
+    Nothing is ever restored over a workshop: name a new folder with --shop. Donors who were
+    forgotten after an older copy was made are forgotten again. Where the old computer still works,
+    go on with one of the two only.
+    """
+    from salvage.work.copies import restore as restore_copy
+    from salvage.work.workshop import open_workshop
+
+    session = session_of(context)
+    world = session.world
+
+    def open_shop(folder: Path) -> Workshop:
+        return open_workshop(
+            folder, clock=world.clock, entropy=world.entropy, by=session.by, create=False
+        )
+
+    done = restore_copy(
+        world.folder / Path(source).expanduser(),
+        target=session.folder,
+        open_shop=open_shop,
+        stamp=older,
+        incomplete=incomplete,
+        progress=_progress(session),
+    )
+    lines = [
+        f"restored into {done.folder}, as of {done.made_at[:16].replace('T', ' ')} UTC",
+        f"{count_of(done.events, 'event')}, {count_of(done.files, 'file')}; every check passed",
+    ]
+    if done.missing:
+        lines.append(f"{count_of(len(done.missing), 'file')} missing in the copy")
+    lines += [f"{donor} is forgotten again" for donor in done.forgotten]
+    show_record(session, asdict(done), lines=lines, plain=("folder", "events", "files"))

@@ -1,0 +1,243 @@
+"""Copies of the whole workshop on another disk, and a workshop restored from one."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from salvage.canonical import Json
+from salvage.errors import NotFound, Refused, StoreTrouble
+from salvage.ids import Code
+from salvage.store.connection import DATABASE_NAME
+from salvage.store.copies import CopyHead, check_folder, copies_in, lay_out, read_copy, write_copy
+from salvage.store.files import FileStore, plain_os_errors
+from salvage.store.lookup import exists
+from salvage.units import format_instant
+from salvage.work.check import run_checks
+from salvage.work.forget import forget_donor
+from salvage.work.workshop import Workshop
+
+KEPT = 5
+"""Older databases kept in a copy's folder, unless the maker says otherwise."""
+
+OLD_DAYS = 14
+"""A copy older than this is told as old (common practice, no source: weekly or fortnightly)."""
+
+_NOTE = Path("backups") / "last-copy.json"
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class LastCopy:
+    """
+    When the workshop was last copied, as this computer remembers it.
+
+    Args:
+        made_at: Instant in UTC.
+        folder: Where it went.
+        events: Number of events in it.
+        days: Whole days since then.
+        events_since: Events that are not in it.
+    """
+
+    made_at: str
+    folder: str
+    events: int
+    days: int
+    events_since: int
+
+    @property
+    def is_old(self) -> bool:
+        """Whether it is time for another one."""
+        return self.days > OLD_DAYS and self.events_since > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """
+    What was restored.
+
+    Args:
+        folder: The workshop's folder.
+        made_at: When the copy was made.
+        events: Number of events.
+        files: Number of files.
+        missing: SHA-256 of files that the copy lacks.
+        forgotten: Donors who were forgotten after the copy was made, and are again.
+    """
+
+    folder: str
+    made_at: str
+    events: int
+    files: int
+    missing: tuple[str, ...]
+    forgotten: tuple[Code, ...]
+
+
+def back_up(
+    shop: Workshop,
+    *,
+    folder: Path,
+    keep: int = KEPT,
+    dry_run: bool = False,
+    progress: Progress | None = None,
+) -> CopyHead:
+    """
+    Copy database and files into a folder while others work; what is there already is not copied.
+
+    Args:
+        shop: The open workshop.
+        folder: On another disk, best; made if its parent is there.
+        keep: Older databases to keep beside the newest.
+        dry_run: Only see whether it may go there.
+        progress: Told what is being done.
+
+    Raises:
+        Refused: If the folder is the workshop's own, holds other things, or another's copy.
+        StoreTrouble: If it cannot be written, or the copy does not pass its check.
+    """
+    now = format_instant(shop.clock())
+    if folder.resolve() == shop.folder.resolve():
+        raise Refused(f"{folder} is the workshop itself", hint="name a folder on another disk")
+    if dry_run:
+        check_folder(shop.conn, folder)
+        return CopyHead(now, 0, (), 0, (), ())
+    head = write_copy(shop.conn, shop.files, folder, now=now, keep=keep, progress=progress)
+    _remember(shop, head, folder)
+    return head
+
+
+def _remember(shop: Workshop, head: CopyHead, folder: Path) -> None:
+    note: dict[str, Json] = {
+        "made_at": head.made_at,
+        "folder": str(folder.resolve()),
+        "events": head.events,
+    }
+    path = shop.folder / _NOTE
+    with plain_os_errors(path):
+        path.parent.mkdir(exist_ok=True)
+        part = path.with_suffix(f".part-{os.getpid()}")
+        part.write_text(json.dumps(note), encoding="utf-8")
+        os.replace(part, path)
+
+
+def last_copy(shop: Workshop) -> LastCopy | None:
+    """The last copy made on this computer; None if none is remembered."""
+    try:
+        note = json.loads((shop.folder / _NOTE).read_text("utf-8"))
+        made_at, folder, events = str(note["made_at"]), str(note["folder"]), int(note["events"])
+        days = (shop.clock() - datetime.fromisoformat(made_at)).days
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    (now,) = shop.conn.execute("SELECT count(*) FROM event").fetchone()
+    return LastCopy(made_at, folder, events, max(0, days), max(0, int(now) - events))
+
+
+def restore(
+    source: Path,
+    *,
+    target: Path,
+    open_shop: Callable[[Path], Workshop],
+    stamp: str = "",
+    incomplete: bool = False,
+    progress: Progress | None = None,
+) -> Restored:
+    """
+    A workshop from a copy: laid out beside its place, checked whole, and only then put there.
+
+    Donors who were forgotten after an older copy was made are forgotten again.
+
+    Args:
+        source: The copy's folder.
+        target: The workshop's folder; it may not be there, or must be empty.
+        open_shop: Opens the workshop in a folder.
+        stamp: Beginning of an older copy's stamp; the newest when empty.
+        incomplete: Go on where files are missing in the copy.
+        progress: Told what is being done.
+
+    Raises:
+        NotFound: If the folder holds no copy, or none of that stamp.
+        Refused: If a workshop or something else lies in the target already.
+        StoreTrouble: If the copy is damaged or does not pass the checks.
+    """
+    tell = progress or (lambda words: None)
+    head = read_copy(source)
+    database = _choose(source, stamp)
+    _check_free(target)
+    with _beside(target) as place:
+        files = FileStore(source / "files")
+        missing = lay_out(database, files, place, tell=tell, incomplete=incomplete)
+        with open_shop(place) as shop:
+            again = tuple(_forget_again(shop, head))
+            tell("checking every promise")
+            _check_sound(shop, missing)
+            (events,) = shop.conn.execute("SELECT count(*) FROM event").fetchone()
+            (kept,) = shop.conn.execute("SELECT count(*) FROM file").fetchone()
+            (newest,) = shop.conn.execute("SELECT max(at) FROM event").fetchone()
+        with plain_os_errors(target):
+            if target.is_dir():
+                target.rmdir()
+            os.replace(place, target)
+    made_at = head.made_at if database.name == DATABASE_NAME else str(newest)
+    return Restored(str(target), made_at, int(events), int(kept), missing, again)
+
+
+def _choose(source: Path, stamp: str) -> Path:
+    there = copies_in(source)
+    wanted = "".join(filter(str.isdigit, stamp))
+    found = [path for name, path in there.items() if name.startswith(wanted)]
+    if stamp and (not wanted or len(found) != 1):
+        raise NotFound(
+            f"'{stamp}' names {len(found) if wanted else 0} copies in {source}",
+            hint=f"there are: {', '.join(there)}",
+        )
+    return found[0]
+
+
+def _check_free(target: Path) -> None:
+    if (target / DATABASE_NAME).exists():
+        raise Refused(
+            f"a workshop lies in {target} already",
+            hint="name a new folder with --shop; nothing is ever restored over a workshop",
+        )
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise Refused(f"{target} is not empty", hint="name a new folder with --shop")
+
+
+@contextmanager
+def _beside(target: Path) -> Iterator[Path]:
+    """A folder on the same disk that goes away unless it was moved."""
+    with plain_os_errors(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        place = Path(tempfile.mkdtemp(prefix=".restoring-", dir=target.parent))
+        place.chmod(0o755)
+    try:
+        yield place
+    finally:
+        shutil.rmtree(place, ignore_errors=True)
+
+
+def _forget_again(shop: Workshop, head: CopyHead) -> Iterator[Code]:
+    known = {code for (code,) in shop.conn.execute("SELECT donor FROM forgotten")}
+    for donor in map(Code, head.forgotten):
+        if donor not in known and exists(shop.conn, donor):
+            forget_donor(shop, donor=donor, reason="forgotten after this copy was made")
+            yield donor
+
+
+def _check_sound(shop: Workshop, missing: tuple[str, ...]) -> None:
+    for line in run_checks(shop):
+        faults = [fault for fault in line.faults if not any(name[:12] in fault for name in missing)]
+        if faults:
+            raise StoreTrouble(
+                f"the copy does not pass its check: {line.name}: {faults[0]}",
+                hint="restore an older one: --older STAMP",
+            )
