@@ -131,19 +131,27 @@ def list_(
         typer.Option(metavar="STATE", help="held, cleared, remnant, recalled, retired or all."),
     ] = "",
     dropoff: Annotated[str, typer.Option(metavar="DROPOFF", help="Only from this one.")] = "",
+    find: Annotated[
+        str, typer.Option(metavar="WORDS", help="Only those whose record holds all these words.")
+    ] = "",
     most: Annotated[int, typer.Option(min=1, help="At most so many, the newest.")] = 100,
 ) -> None:
     """List boards, newest first; retired ones only when asked for."""
     from salvage.records.choices import parse_choice
     from salvage.work.reading import read_code
     from salvage.work.record import BOARD_STATES, list_boards
+    from salvage.work.shelf_search import ShelfQuery, search_shelf
 
     session = session_of(context)
     if state:
         state = parse_choice(state, tuple(BOARD_STATES), field="--state")
     with session.open() as shop:
         from_one = read_code(shop, text=dropoff, kinds="D", field="--dropoff") if dropoff else ""
-        boards = list_boards(shop, state=state, drop_off=from_one, most=most)
+        if find:
+            query = ShelfQuery(f"{find} {from_one}", state, most=most)
+            boards = search_shelf(shop, query=query).boards
+        else:
+            boards = list_boards(shop, state=state, drop_off=from_one, most=most)
     records = [board_record(board, state=board_word(board)) for board in boards]
     show_list(session, records, _COLUMNS, empty="no such boards; 'salvage board list' lists all")
 

@@ -18,18 +18,30 @@ from salvage.records.things import Board
     "outline", example="salvage board outline BC0002J --svg measured.svg", changes=True
 )
 def outline(
-    context: typer.Context, code: BoardCode, form: FormName = "", size: Size = "", svg: Drawing = ""
+    context: typer.Context,
+    code: BoardCode,
+    form: FormName = "",
+    size: Size = "",
+    svg: Drawing = "",
+    corners: Annotated[
+        str, typer.Option(metavar='"X,Y X,Y X,Y"', help="Three corners or more, in mm, in order.")
+    ] = "",
 ) -> None:
     """Give a board its outline, or a better one; not after the first cut."""
     from salvage.cli.failures import Misuse
     from salvage.cli.new_board import read_outline
+    from salvage.work.first_outline import outline_of_corners
     from salvage.work.reading import read_code
     from salvage.work.record import set_outline
 
     session = session_of(context)
+    if corners and (form or size or svg):
+        raise Misuse("give one of --form, --size, --svg and --corners")
     found = read_outline(session, form=form, size=size, svg=svg)
+    if corners:
+        found = outline_of_corners(corners)
     if found is None:
-        raise Misuse("give one of --form, --size and --svg")
+        raise Misuse("give one of --form, --size, --svg and --corners")
     with session.open() as shop:
         board = set_outline(
             shop,
@@ -91,6 +103,28 @@ def lift(
         found = read_code(shop, text=code, kinds="B")
         board = lift_keep_out(shop, board=found, n=n, reason=reason, dry_run=session.dry_run)
     _tell(session, board, f"keep-out {n} lifted, {board_state(board)}", "scan")
+
+
+@commands.command(
+    "redraw", example='salvage board redraw BC0002J 2 "0,0 20,25 serial port"', changes=True
+)
+def redraw(
+    context: typer.Context,
+    code: BoardCode,
+    n: Annotated[int, typer.Argument(metavar="N", help="Number of the keep-out.")],
+    region: Annotated[str, typer.Argument(metavar='"X,Y X,Y WHY"', help="As for 'board keepout'.")],
+) -> None:
+    """Give a keep-out another place or form; both stay on the record."""
+    from salvage.work.reading import read_code
+    from salvage.work.redraw import redraw_keep_out
+    from salvage.work.spots import parse_keep_out
+
+    session = session_of(context)
+    new = parse_keep_out(region, field="keep-out")
+    with session.open() as shop:
+        found = read_code(shop, text=code, kinds="B")
+        board = redraw_keep_out(shop, board=found, n=n, keep_out=new, dry_run=session.dry_run)
+    _tell(session, board, f"keep-out {n} drawn anew: {new.reason}, {board_state(board)}", "scan")
 
 
 @commands.command(

@@ -20,7 +20,7 @@ from salvage.cli.options import (
 from salvage.cli.options import Side as SideOption
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import show_change, warn
+from salvage.cli.show import note, show_change, warn
 from salvage.units import format_area, format_mm
 
 if TYPE_CHECKING:
@@ -134,8 +134,12 @@ def _spot(session: Session, shop: Workshop, typed: TypedSpot, held: Any) -> Spot
 def _preview(session: Session, shop: Workshop, new: NewCut) -> None:
     from salvage.cli.cutting_view import show_cautions, show_chart
     from salvage.work.look import look_at
+    from salvage.work.trial import try_spot
 
     show_cautions(session)
+    ignore = (new.reservation,) if new.reservation else ()
+    trial = try_spot(shop, board=new.board, spot=new.spot, kerf_mm=new.kerf_mm, ignore=ignore)
+    note(session, f"room: {format_mm(round(trial.room.mm, 2))} to {trial.room.beside}")
     look = look_at(shop, board=new.board)
     show_chart(session, look, highlight=new.spot.region())
 

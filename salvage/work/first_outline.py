@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from salvage.errors import BadValue
 from salvage.records.region import Region
+from salvage.units import from_um
 from salvage.work.record import NewKeepOut
-from salvage.work.spots import parse_size_mm
+from salvage.work.spots import parse_point_um, parse_size_mm
 
 if TYPE_CHECKING:
     from salvage.knowledge.form_factors import Hole
@@ -76,6 +78,27 @@ def outline_of_size(size: str, *, field: str = "--size") -> FirstOutline:
 
     width_mm, height_mm = parse_size_mm(size, field=field)
     return FirstOutline(rectangle(width_mm, height_mm), "measured width and height")
+
+
+def outline_of_corners(corners: str, *, field: str = "--corners") -> FirstOutline:
+    """
+    The outline through corners in order, such as ``0,0 120,0 120,80 0,80``, moved to the origin.
+
+    Raises:
+        BadValue: If it is not three places or more.
+        BadOutline: If the corners make no outline.
+    """
+    from salvage.geometry.outline import region_of_points, settle
+
+    points = [parse_point_um(word, field=field) for word in corners.split()]
+    if len(points) < 3:
+        raise BadValue(
+            f"'{corners}' is no outline",
+            hint="write three corners or more, such as 0,0 120,0 120,80 0,80",
+            field=field,
+        )
+    region = region_of_points([(from_um(x), from_um(y)) for x, y in points], field=field)
+    return FirstOutline(settle(region), "corners")
 
 
 def outline_of_drawing(data: bytes, *, file_name: str) -> FirstOutline:

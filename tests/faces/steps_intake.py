@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from salvage.ids import Code
-from salvage.work import donors, import_drop_offs, receive, record, setup
+from salvage.work import donors, import_drop_offs, receive, record, redraw, setup
 from salvage.work.first_outline import outline_of_form, outline_of_size
 from salvage.work.spots import parse_keep_out
 from salvage.work.workshop import Workshop
@@ -179,6 +179,13 @@ STEPS = (
             shop, board=memory["card"], n=1, reason="coil is off"
         ),
         'board lift {card} 1 --reason "coil is off"',
+    ),
+    Step(
+        "redraw_keep_out",
+        lambda shop, memory: redraw.redraw_keep_out(
+            shop, board=memory["card"], n=2, keep_out=parse_keep_out("60,0 80,0 70,15 torn corner")
+        ),
+        'board redraw {card} 2 "60,0 80,0 70,15 torn corner"',
     ),
     Step(
         "set_lead",
