@@ -17,15 +17,16 @@ if TYPE_CHECKING:
 _LONGEST_DRAWN_PX = 2400
 
 
-def draw_richness(rectified_png: bytes, richness: RichnessMap) -> bytes:
+def draw_richness(rectified_png: bytes, richness: RichnessMap, *, words: bool = True) -> bytes:
     """
     The picture with the map over it, as a PNG: brighter is denser; places are numbered.
 
-    A strip below the picture says so in words.
+    A strip below the picture says so in words, unless it is to lie on another picture.
 
     Args:
         rectified_png: The picture that the map was made from.
         richness: The map.
+        words: Whether the strip is drawn.
 
     Raises:
         BadFile: If the picture cannot be used.
@@ -50,7 +51,7 @@ def draw_richness(rectified_png: bytes, richness: RichnessMap) -> bytes:
     for part in richness.parts:
         _draw_place(pen, part.x_mm, part.y_mm, part.side_mm, "?", (scale, thick))
     out = BytesIO()
-    _with_words(drawn, richness).save(out, "PNG")
+    (_with_words(drawn, richness) if words else drawn).save(out, "PNG")
     return out.getvalue()
 
 

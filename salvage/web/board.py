@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from salvage.errors import NotFound
+from salvage.ids import Code
 from salvage.records.choices import PHOTO_SIDES, SIDES, TOOLS
 from salvage.records.region import region_of_text
 from salvage.records.things import Board, Cut, Piece, Reservation
@@ -22,6 +23,7 @@ from salvage.work.library import list_shapes
 from salvage.work.look import BoardLook, look_at
 from salvage.work.photos import board_picture, cornered_photo, list_photos
 from salvage.work.record import list_keep_outs
+from salvage.work.richness import draw_board_richness, look_for_richness
 
 _FACE_PX = {"small": 360.0, "large": 1600.0}
 _LAYERS = ("usable", "unusable", "wall")
@@ -42,6 +44,7 @@ def show_board(visit: Visit) -> Answer:
         ),
         "keep_outs": [k for k in list_keep_outs(visit.shop, code) if not k.lifted],
         "held": _held(visit, code),
+        "corners_of": corners_text,
         "shapes": _shapes(visit),
         "tools": TOOLS,
         "kerf_mm": visit.shop.settings.kerf_mm,
@@ -70,10 +73,34 @@ def _picture(visit: Visit, look: BoardLook) -> dict[str, Any] | None:
         "width": width,
         "height": height,
         "faces": faces,
-        "rich": "",
+        "rich": _rich_address(visit, code) if faces else "",
+        "start": _start(look),
         "layers": {layer: look.ledger.layers[layer] for layer in _LAYERS},
         "cuts": [(cut, named.get(cut.code, cut.code), _middle(cut.region)) for cut in cuts],
     }
+
+
+def _rich_address(visit: Visit, code: Code) -> str:
+    photo = cornered_photo(visit.shop, code, side="front")
+    return f"/board/{code}/rich?v={photo.sha256[:12]}" if photo else ""
+
+
+def _start(look: BoardLook) -> str:
+    """Where a shape is put first: the middle of the largest circle that is free."""
+    if not look.largest_fragments:
+        return ""
+    return "{:.1f},{:.1f}".format(*look.largest_fragments[0].inscribed_at_mm)
+
+
+def show_rich(visit: Visit) -> Answer:
+    """Where the traces of the front run densest, as a picture to lay over the board: a hint."""
+    view = look_for_richness(visit.shop, board=visit.code("B"))
+    return Bytes(draw_board_richness(visit.shop, view=view, words=False), "image/png")
+
+
+def corners_text(region: str) -> str:
+    """The outer corners of a region as people type them, in millimetres."""
+    return " ".join(f"{x / 1000:g},{y / 1000:g}" for x, y in region_of_text(region).outer)
 
 
 def _middle(region: str) -> tuple[float, float]:
@@ -132,6 +159,7 @@ def show_photo(visit: Visit) -> Answer:
 
 WAYS = (
     Way("/board/{code}", show_board),
+    Way("/board/{code}/rich", show_rich),
     Way("/board/{code}/face/{side}/{size}", show_face),
     Way("/photo/{code}/{n}", show_photo),
     *board_deeds.ways(show_board),

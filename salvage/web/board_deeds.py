@@ -9,8 +9,9 @@ from salvage.units import format_area, parse_from_zero_mm, parse_length_mm
 from salvage.web.doors import Function, Way
 from salvage.web.drawing import path_data
 from salvage.web.visit import Answer, Done, Facts, Visit
-from salvage.work import clear, cutting, fitting, photos, record
+from salvage.work import clear, cutting, fitting, photos, record, redraw
 from salvage.work.cut_spot import Spot, describe_spot, spot_of_reservation
+from salvage.work.first_outline import outline_of_corners, outline_of_form, outline_of_size
 from salvage.work.gather import Gatherer
 from salvage.work.library import ChosenShape, choose_shape
 from salvage.work.reading import read_code
@@ -103,6 +104,32 @@ def _number(visit: Visit) -> int:
     if not text.isdecimal():
         raise BadValue(f"'{text}' is no number", field="n")
     return int(text)
+
+
+def redraw_keep_out(visit: Visit) -> Answer:
+    """Give a keep-out another place or form."""
+    board, n, new = visit.code("B"), _number(visit), _keep_out(visit)
+    done = redraw.redraw_keep_out(visit.shop, board=board, n=n, keep_out=new)
+    words = f"Keep-out {n} is drawn anew; {_left(done.usable_um2)}."
+    return Done(words, (board,), _at(board))
+
+
+def set_outline(visit: Visit) -> Answer:
+    """Give a board its outline, or a better one."""
+    board = visit.code("B")
+    form, size, corners = visit.text("form"), visit.text("size"), visit.text("outline")
+    if sum(map(bool, (form, size, corners))) != 1:
+        raise BadValue("tell the outline in one way", hint="size, form factor or corners")
+    if form:
+        found = outline_of_form(form, field="form")
+    elif size:
+        found = outline_of_size(size, field="size")
+    else:
+        found = outline_of_corners(corners, field="outline")
+    done = record.set_outline(
+        visit.shop, board=board, outline=found.region, outline_from=found.outline_from
+    )
+    return Done(f"{board} has its outline; {_left(done.usable_um2)}.", (board,), _at(board))
 
 
 def move_board(visit: Visit) -> Answer:
@@ -248,6 +275,8 @@ def ways(page: Function) -> tuple[Way, ...]:
         Way(f"{top}/photo", keep_photo, form=page),
         Way(f"{top}/keepout", add_keep_out, form=page),
         Way(f"{top}/lift", lift_keep_out, form=page),
+        Way(f"{top}/redraw", redraw_keep_out, form=page),
+        Way(f"{top}/outline", set_outline, form=page),
         Way(f"{top}/move", move_board, form=page),
         Way(f"{top}/reserve", reserve, form=page),
         Way(f"{top}/release", release, form=page),

@@ -118,7 +118,7 @@ def look_for_richness(shop: Workshop, *, board: Code, side: str = "front") -> Ri
     return RichnessView(found, side, photo, replace(richness, places=places))
 
 
-def draw_board_richness(shop: Workshop, *, view: RichnessView) -> bytes:
+def draw_board_richness(shop: Workshop, *, view: RichnessView, words: bool = True) -> bytes:
     """
     The hint over the photo, as a PNG; the back as seen when the board is turned over.
 
@@ -133,9 +133,9 @@ def draw_board_richness(shop: Workshop, *, view: RichnessView) -> bytes:
     assert outline is not None  # without it there is no view
     picture, _ = squared_side(shop, view.photo, outline)
     if view.side == "front":
-        return draw_richness(picture, view.richness)
+        return draw_richness(picture, view.richness, words=words)
     turned = seen_from_behind(view.richness, outline.size_mm[0])
-    return draw_richness(mirrored_png(picture), turned)
+    return draw_richness(mirrored_png(picture), turned, words=words)
 
 
 def rich_preference(found: RichnessMap) -> Rich:

@@ -13,7 +13,7 @@ export function say(words, bad = false) {
 
 /* A form is sent with its key until an answer comes: the same key is recorded once. */
 async function send(form, submitter) {
-  const address = submitter?.formAction || form.action;
+  const address = submitter?.getAttribute("formaction") || form.action;
   const data = new FormData(form);
   const button = submitter || form.querySelector("button[type=submit]");
   const words = button.textContent;
@@ -26,6 +26,7 @@ async function send(form, submitter) {
       });
       button.disabled = false;
       button.textContent = words;
+      say("");
       const value = await answer.json();
       if (answer.ok) return after(form, value);
       return refuse(form, value);
