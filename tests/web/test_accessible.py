@@ -2,7 +2,7 @@
 Every page for everybody: no fault that axe-core knows, at the desk's size and the phone's.
 
 axe-core (Deque, MPL 2.0) tests the part of WCAG 2.2 at levels A and AA that a machine can check.
-What it cannot see, such as the order of focus and the sense of words, the other tests and eyes look at.
+What it cannot see, such as the order of focus, the other tests and eyes look at.
 """
 
 from __future__ import annotations
