@@ -166,10 +166,19 @@ def board_word(board: Board) -> str:
 @commands.command("show", example="salvage board show BC0002J")
 def show(context: typer.Context, code: BoardCode) -> None:
     """Show one board with its keep-outs, reserved places, checks and photos."""
+    from salvage.cli.board_words import (
+        check_lines,
+        check_records,
+        date_words,
+        override_lines,
+        override_records,
+        reading_record,
+    )
     from salvage.cli.held_places import held_lines, read_held
     from salvage.cli.richness_hint import richness_line
     from salvage.store.lookup import load_board
     from salvage.work.clear import read_checklist
+    from salvage.work.overrides import overrides_of
     from salvage.work.photos import list_photos
     from salvage.work.reading import read_code
     from salvage.work.record import list_keep_outs
@@ -178,7 +187,8 @@ def show(context: typer.Context, code: BoardCode) -> None:
     with session.open() as shop:
         board = load_board(shop.conn, read_code(shop, text=code, kinds="B"))
         keep_outs = list_keep_outs(shop, board.code)
-        checks = [line.check for line in read_checklist(shop, board.code).lines]
+        checklist = read_checklist(shop, board.code).lines
+        overrides = overrides_of(shop.conn, board.code)
         photos = list_photos(shop, board.code)
         held = read_held(shop, board.code)
         rich = "" if session.form else richness_line(shop, board.code)
@@ -187,17 +197,17 @@ def show(context: typer.Context, code: BoardCode) -> None:
         state=board_word(board),
         keep_outs=[record_of(keep_out) for keep_out in keep_outs],
         reservations=[record_of(reservation) for reservation in held],
-        checks=[record_of(check, is_settled=check.is_settled) for check in checks],
+        checks=check_records(checklist),
+        date_reading=reading_record(board, session.today),
+        overrides=override_records(overrides),
         photos=[record_of(photo) for photo in photos],
     )
     lines = [f"{board.code}  {board.title}, {board_state(board)}", *_facts(board)]
+    lines += [*date_words(board, session.today), *override_lines(overrides)]
     lines += [f"  keep-out {k.n}: {_keep_out(k)}" for k in keep_outs]
     lines += [rich] if rich else []
     lines += held_lines(held)
-    lines += [
-        f"  hazard {check.hazard}: {', '.join(filter(None, (check.finding, check.outcome)))}"
-        for check in checks
-    ]
+    lines += check_lines(checklist)
     lines += [
         f"  photo {photo.n}: {', '.join(filter(None, (photo.side, photo.caption)))}"
         for photo in photos

@@ -162,7 +162,9 @@ def lead(
             lead_evidence=evidence,
             dry_run=session.dry_run,
         )
-    _tell(session, board, f"lead: {board.lead_status}. {lead_caution(status).text}", "scan")
+    caution = lead_caution(board.lead_status)
+    words = f"lead: {board.lead_status}. {caution.text} ({caution.source.marked_words})"
+    _tell(session, board, words, "scan")
 
 
 @commands.command("move", example='salvage board move BC0002J "shelf 3"', changes=True)

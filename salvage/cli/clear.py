@@ -12,7 +12,7 @@ import typer
 from salvage.cli.board import commands
 from salvage.cli.count import count_of, lines_of_codes
 from salvage.cli.failures import INTERRUPTED, Misuse
-from salvage.cli.hazard_words import hazard_lines
+from salvage.cli.hazard_words import check_words, evidence_words, hazard_lines
 from salvage.cli.options import BoardCodes
 from salvage.cli.records import board_record, record_of, source_words
 from salvage.cli.session import Session, session_of
@@ -41,6 +41,7 @@ ALL_OPEN = "all-open"
 class _Findings:
     """What the options tell; lists of hazards, and the words that go with them."""
 
+    seen: Sequence[str]
     absent: Sequence[str]
     removed: Sequence[str]
     accepted: Sequence[str]
@@ -66,6 +67,9 @@ def clear(
         _Hazards, typer.Option(metavar="HAZARDS", help="Looked for, not there; or 'all-open'.")
     ] = None,
     removed: Annotated[_Hazards, typer.Option(metavar="HAZARDS", help="Taken off.")] = None,
+    seen: Annotated[
+        _Hazards, typer.Option(metavar="HAZARDS", help="There, and not dealt with yet.")
+    ] = None,
     accepted: Annotated[
         _Hazards, typer.Option(metavar="HAZARDS", help="There, and may stay; needs --reason.")
     ] = None,
@@ -73,6 +77,10 @@ def clear(
     how: Annotated[str, typer.Option(metavar="TEXT", help="How it came off, or was sought.")] = "",
     goes_to: Annotated[str, typer.Option(metavar="TEXT", help="Where the part goes.")] = "",
     reason: Annotated[str, typer.Option(metavar="TEXT", help="Why it may stay.")] = "",
+    photo: Annotated[
+        str, typer.Option(metavar="FILE", help="Evidence: a photo, or the number of one kept.")
+    ] = "",
+    note: Annotated[str, typer.Option(metavar="TEXT", help="Evidence in words.")] = "",
     walk: Annotated[bool, typer.Option("--walk", help="Ask for each open hazard in turn.")] = False,
 ) -> None:
     """
@@ -81,13 +89,28 @@ def clear(
     Without findings the checklist is shown: how to spot each hazard, how it comes off, where it
     goes, and on what source that rests. Hazards are named one by one or with commas.
     """
+    typed = {name: _split(context.params[name]) for name in _LISTS}
+    findings = _Findings(**typed, how=how, goes_to=goes_to, reason=reason)
+    _clear(session_of(context), codes, findings, walk=walk, shown=(photo, note))
+
+
+_LISTS = ("seen", "absent", "removed", "accepted", "unsure")
+
+
+def _clear(
+    session: Session,
+    codes: Sequence[str],
+    findings: _Findings,
+    *,
+    walk: bool,
+    shown: tuple[str, str],
+) -> None:
+    """Show the checklists, or record the findings with the photo and note that show them."""
+    from salvage.cli.board_safety import read_evidence
     from salvage.work.clear import read_checklist, record_checks
     from salvage.work.reading import read_code
 
-    session = session_of(context)
-    findings = _Findings(
-        _split(absent), _split(removed), _split(accepted), _split(unsure), how, goes_to, reason
-    )
+    evidence = read_evidence(session, *shown)
     was_stopped = False
     with session.open() as shop:
         boards = [read_code(shop, text=code, kinds="B") for code in codes]
@@ -95,11 +118,15 @@ def clear(
             checks, was_stopped = _walk(session, shop, boards)
         else:
             checks = _checks(shop, boards, findings)
+        if not checks and evidence:
+            raise Misuse("say which findings it shows, or see 'salvage board evidence'")
         if not checks:
             _show_lists(session, [read_checklist(shop, board) for board in boards])
             return
-        lists = record_checks(shop, boards=boards, checks=checks, dry_run=session.dry_run)
-    _tell(session, lists)
+        settled = record_checks(
+            shop, boards=boards, checks=checks, evidence=evidence, dry_run=session.dry_run
+        )
+    _tell(session, settled)
     if was_stopped:
         raise typer.Exit(INTERRUPTED)
 
@@ -110,16 +137,20 @@ def _split(typed: _Hazards) -> list[str]:
 
 def _checks(shop: Workshop, boards: Sequence[Code], findings: _Findings) -> list[NewCheck]:
     from salvage.cli.gather import Gatherer
-    from salvage.knowledge.hazards import find_hazard
     from salvage.work.clear import NewCheck, open_hazards
+    from salvage.work.own_facts import find_known_hazard
 
     gather = Gatherer()
 
     def slugs(typed: Sequence[str], flag: str) -> list[str]:
-        found = (gather.take(partial(find_hazard, word, field=flag), None) for word in typed)
+        found = (
+            gather.take(partial(find_known_hazard, shop.conn, word, field=flag), None)
+            for word in typed
+        )
         return [hazard.slug for hazard in found if hazard]
 
     named = {
+        "seen": slugs(findings.seen, "--seen"),
         "removed": slugs(findings.removed, "--removed"),
         "accepted": slugs(findings.accepted, "--accepted"),
         "unsure": slugs(findings.unsure, "--unsure"),
@@ -135,6 +166,7 @@ def _checks(shop: Workshop, boards: Sequence[Code], findings: _Findings) -> list
     return [
         *(NewCheck(slug, "present", "removed", how, goes_to) for slug in named["removed"]),
         *(NewCheck(slug, "present", "accepted", reason=reason) for slug in named["accepted"]),
+        *(NewCheck(slug, "present") for slug in named["seen"]),
         *(NewCheck(slug, "cannot tell", how=sought) for slug in named["unsure"]),
         *(NewCheck(slug, "absent", how=sought) for slug in dict.fromkeys(absent_slugs)),
     ]
@@ -207,7 +239,7 @@ def _caution(session: Session) -> None:
     from salvage.knowledge.cautions import cautions_for
 
     for caution in cautions_for("clearing"):
-        warn(session, caution.text)
+        warn(session, caution.sourced_text)
 
 
 def _list_record(checklist: Checklist) -> dict[str, object]:
@@ -226,6 +258,10 @@ def _list_record(checklist: Checklist) -> dict[str, object]:
                 protection=line.hazard.protection,
                 source=source_words(line.hazard.source),
                 practice=source_words(line.hazard.practice),
+                source_is_weak=line.hazard.weakest_source.is_weak,
+                is_own=line.hazard.source.is_own,
+                because=list(line.because),
+                evidence=[record_of(one) for one in line.evidence],
             )
             for line in checklist.lines
         ],
@@ -256,13 +292,18 @@ def _show_list(session: Session, checklist: Checklist) -> None:
         check = line.check
         mark = "[x]" if check.is_settled else "[ ]"
         say(session)
-        found = ", ".join(filter(None, (check.finding, check.outcome)))
-        head = f"{mark} {check.hazard}: {found}"
+        head = f"{mark} {check.hazard}: {check_words(check)}"
         say(session, paint(session, head, "quiet" if check.is_settled else "strong"))
+        for text in evidence_words(line.evidence):
+            say_wrapped(session, f"  evidence:  {text}", indent=13, always=True)
         if not check.is_settled:
-            for text in hazard_lines(line.hazard):
+            for text in (*_because(line), *hazard_lines(line.hazard)):
                 say_wrapped(session, text, indent=13, always=True)
     say(session)
+
+
+def _because(line: HazardLine) -> list[str]:
+    return [f"  because:   {text}" for text in line.because]
 
 
 def _tell(session: Session, lists: Sequence[Checklist]) -> None:

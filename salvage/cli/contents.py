@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.cli.contents_waste import waste
+from salvage.cli.knowing import load_alert, load_facts, load_formats, load_hazards
 
 if TYPE_CHECKING:
     from salvage.cli.command import CommandSet
@@ -67,11 +68,12 @@ def _board() -> CommandSet:
         board_marks,
         board_mass,
         board_richness,
+        board_safety,
         clear,
     )
 
     # Loaded for the commands that they add to the group.
-    del board_area, board_back, board_marks, board_mass, board_richness, clear
+    del board_area, board_back, board_marks, board_mass, board_richness, board_safety, clear
     return board.commands
 
 
@@ -323,18 +325,6 @@ def _demo() -> CommandSet:
     return demo.commands
 
 
-def _hazards() -> CommandSet:
-    from salvage.cli import knowledge
-
-    return knowledge.dangers
-
-
-def _formats() -> CommandSet:
-    from salvage.cli import knowledge
-
-    return knowledge.sizes
-
-
 _START = "Start"
 _JOB = "The job, from the door to the fair"
 _TRACE = "Where it came from, where it went"
@@ -348,6 +338,7 @@ ENTRIES = (
     Entry("custody", _JOB, "Parts that hold data: searched, handed over, sanitised.", _custody),
     Entry("donor", _JOB, "Donors and how they wish to be named.", _donor),
     Entry("board", _JOB, "Boards: record, measure, clear of hazards, find.", _board),
+    Entry("alert", _JOB, "New knowledge: hold every board of a kind at once.", load_alert),
     Entry("photo", _JOB, "Keep a photo of a board, piece or drop-off.", _photo),
     Entry("watch", _JOB, "File the photos that the phone drops into a folder.", _watch),
     Entry("inbox", _JOB, "Photos that wait until somebody says what they show.", _inbox),
@@ -389,7 +380,8 @@ ENTRIES = (
     Entry("rebuild", _KEEP, "Replay the journal into the tables.", _rebuild),
     Entry("backup", _KEEP, "Copy the whole workshop while it is in use.", _backup),
     Entry("restore", _KEEP, "Begin a workshop from a copy, checked whole.", _restore),
-    Entry("hazards", _KNOW, "Hazards by board type, with their sources.", _hazards),
-    Entry("formats", _KNOW, "Sizes of common boards and cards, with sources.", _formats),
+    Entry("hazards", _KNOW, "Hazards by board type, with their sources.", load_hazards),
+    Entry("facts", _KNOW, "Limits, materials, rules with sources; your own rows.", load_facts),
+    Entry("formats", _KNOW, "Sizes of common boards and cards, with sources.", load_formats),
 )
 """All commands, in the order of the job."""

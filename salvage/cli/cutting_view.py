@@ -225,4 +225,4 @@ def show_cautions(session: Session) -> None:
     from salvage.knowledge.cautions import cautions_for
 
     for caution in cautions_for("cutting"):
-        warn(session, caution.text)
+        warn(session, caution.sourced_text)

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 from salvage.knowledge.hazards import Hazard
+from salvage.records.things import HazardCheck
+
+if TYPE_CHECKING:
+    from salvage.work.evidence import CheckEvidence
 
 
 def hazard_lines(hazard: Hazard) -> list[str]:
@@ -23,3 +30,38 @@ def hazard_lines(hazard: Hazard) -> list[str]:
         "practice": hazard.practice.marked_words,
     }
     return [f"  {name + ':':<11}{text}" for name, text in told.items() if text]
+
+
+def check_words(check: HazardCheck) -> str:
+    """
+    How a check stands, with how it was made, who made it and when.
+
+    Args:
+        check: The record.
+    """
+    if not check.at:
+        return check.finding
+    found = "searched, none found" if check.finding == "absent" else check.finding
+    told = ", ".join(filter(None, (found, check.outcome, check.how, check.reason)))
+    unsaid = "; how it was looked for is not on record" if _is_bare(check) else ""
+    return f"{told} ({check.by}, {check.at[:10]}){unsaid}"
+
+
+def _is_bare(check: HazardCheck) -> bool:
+    """True where somebody said "absent" and not how they looked: a weaker record."""
+    return check.finding == "absent" and not check.how
+
+
+def evidence_words(evidence: Sequence[CheckEvidence]) -> list[str]:
+    """
+    Pieces of evidence, one line each: what it is, who gave it and when.
+
+    Args:
+        evidence: Of one check.
+    """
+    lines = []
+    for one in evidence:
+        photo = "" if one.photo is None else f"photo {one.photo}"
+        told = ", ".join(filter(None, (photo, one.note)))
+        lines.append(f"{told} ({one.by}, {one.at[:10]})")
+    return lines

@@ -33,10 +33,13 @@ def hazards(
     from salvage.knowledge.board_types import parse_board_type
     from salvage.knowledge.cautions import closing_line
     from salvage.knowledge.hazards import all_hazards
+    from salvage.work.own_facts import own_hazards
 
     session = session_of(context)
     slug = parse_board_type(board_type, field="TYPE") if board_type else ""
-    found = [hazard for hazard in all_hazards() if not slug or hazard.concerns(slug)]
+    with session.open_if_there() as shop:
+        every = (*all_hazards(), *(own_hazards(shop.conn) if shop else ()))
+    found = [hazard for hazard in every if not slug or hazard.concerns(slug)]
     if session.form:
         show_list(session, [_hazard_record(hazard) for hazard in found], _HAZARD_COLUMNS, empty="")
         return
@@ -55,6 +58,8 @@ def _hazard_record(hazard: Hazard) -> dict[str, Any]:
         "practice": source_words(hazard.practice),
         "board_types": list(hazard.board_types),
         "holds": hazard.blocks_cutting,
+        "source_is_weak": hazard.weakest_source.is_weak,
+        "is_own": hazard.source.is_own,
     }
 
 

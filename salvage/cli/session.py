@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,6 +11,8 @@ from typing import TYPE_CHECKING
 from salvage.cli.world import World
 
 if TYPE_CHECKING:
+    from datetime import date
+
     import typer
 
     from salvage.work.workshop import Workshop
@@ -78,6 +81,22 @@ class Session:
             create=create,
             busy_ms=int(busy) if busy.isdecimal() else BUSY_MS,
         )
+
+    @contextmanager
+    def open_if_there(self) -> Iterator[Workshop | None]:
+        """The open workshop, or None where there is none: look-ups begin no workshop."""
+        from salvage.work.workshop import DATABASE_NAME
+
+        if (self.folder / DATABASE_NAME).exists():
+            with self.open() as shop:
+                yield shop
+        else:
+            yield None
+
+    @property
+    def today(self) -> date:
+        """The date now, in the computer's own time zone."""
+        return self.world.clock().astimezone().date()
 
     @property
     def may_ask(self) -> bool:

@@ -35,6 +35,18 @@ class Caution:
     text: str
     source: Source
 
+    @property
+    def sourced_text(self) -> str:
+        """
+        The caution with its source behind it; the closing line states no fact and has none.
+
+        >>> find_caution("local-rules").sourced_text == find_caution("local-rules").text
+        True
+        """
+        if self.topic == "closing":
+            return self.text
+        return f"{self.text} ({self.source.marked_words})"
+
 
 @cache
 def all_cautions() -> tuple[Caution, ...]:

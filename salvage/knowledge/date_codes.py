@@ -12,18 +12,13 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
+from salvage.records.alerts import NOT_DATES
+
 FIRST_YEAR = 1970
 """Earliest year read from a code; from memory, date codes of this form were rare before."""
 
 ROHS_DAY = date(2006, 7, 1)
 """Directive 2002/95/EC applied from this day; it lies inside week 26 of 2006."""
-
-# Numbers of well-known parts that would also read as a week. 8049: read at gaqmn.blogg.se (2022)
-# as "an Intel part number, not week 49 of 1980"; its family and the 74xx logic: from memory.
-_PART_NUMBERS = frozenset(
-    {"8031", "8032", "8035", "8039", "8048", "8049", "8050", "8051", "8052"}
-    | {f"74{number:02d}" for number in range(54)}
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +53,7 @@ def read_date_code(text: str, *, today: date) -> DateReading:
     digits = re.sub(r"[\s\-]", "", text)
     if not re.fullmatch(r"[0-9]{4}", digits):
         return DateReading(text, None, None, "only codes of four digits, year and week, are read")
-    if digits in _PART_NUMBERS:
+    if digits in NOT_DATES:
         return DateReading(text, None, None, f"{digits} is more likely a part number than a week")
     weeks = _weeks(digits[:2], digits[2:], today)
     other = _weeks(digits[2:], digits[:2], today) if digits[:2] != digits[2:] else []

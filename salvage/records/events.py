@@ -25,6 +25,7 @@ from salvage.records.kinds_intake import INTAKE_KINDS
 from salvage.records.kinds_materials import MATERIALS_KINDS
 from salvage.records.kinds_pieces import PIECES_KINDS
 from salvage.records.kinds_recalls import RECALLS_KINDS
+from salvage.records.kinds_safety import SAFETY_KINDS
 from salvage.records.kinds_waste import WASTE_KINDS
 
 
@@ -81,6 +82,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **BENCH_KINDS,
     **WASTE_KINDS,
     **CARDS_KINDS,
+    **SAFETY_KINDS,
 }
 
 CORRECTABLE: Mapping[str, Mapping[str, str]] = {

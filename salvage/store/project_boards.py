@@ -9,6 +9,12 @@ from collections.abc import Callable
 from salvage.canonical import Json
 from salvage.records.events import Event
 from salvage.records.region import region_of_rings
+from salvage.store.project_safety import (
+    board_facts,
+    expect_hazard,
+    heed_alerts,
+    set_clearance,
+)
 from salvage.store.rows import correct_row, insert_row
 
 
@@ -36,15 +42,8 @@ def _record_board(conn: sqlite3.Connection, event: Event) -> None:
         recorded_at=event.at,
     )
     for hazard in hazards:
-        _expect_hazard(conn, code, str(hazard))
-
-
-def _expect_hazard(conn: sqlite3.Connection, board: str, hazard: str) -> None:
-    conn.execute(
-        "INSERT INTO hazard_check (board, hazard, finding, outcome, how, goes_to, reason, by, at)"
-        " VALUES (?, ?, 'not checked', '', '', '', '', '', '') ON CONFLICT DO NOTHING",
-        (board, hazard),
-    )
+        expect_hazard(conn, code, str(hazard))
+    heed_alerts(conn, code)
 
 
 def _outline_board(conn: sqlite3.Connection, event: Event) -> None:
@@ -82,7 +81,7 @@ def _retire(conn: sqlite3.Connection, event: Event) -> None:
 
 def _check_hazard(conn: sqlite3.Connection, event: Event) -> None:
     board, data = event.about[0], event.data
-    _expect_hazard(conn, board, str(data["hazard"]))
+    expect_hazard(conn, board, str(data["hazard"]))
     conn.execute(
         "UPDATE hazard_check SET finding = ?, outcome = ?, how = ?, goes_to = ?, reason = ?,"
         " by = ?, at = ? WHERE board = ? AND hazard = ?",
@@ -98,28 +97,19 @@ def _check_hazard(conn: sqlite3.Connection, event: Event) -> None:
             data["hazard"],
         ),
     )
-    _set_clearance(conn, board)
-
-
-def _set_clearance(conn: sqlite3.Connection, board: str) -> None:
-    """A board is held while one of its hazards is open."""
-    (open_checks,) = conn.execute(
-        "SELECT count(*) FROM hazard_check"
-        " WHERE board = ? AND NOT (finding = 'absent' OR outcome <> '')",
-        (board,),
-    ).fetchone()
-    clearance = "held" if open_checks else "cleared"
-    conn.execute("UPDATE board SET clearance = ? WHERE code = ?", (clearance, board))
+    set_clearance(conn, board)
 
 
 def _correct_board(conn: sqlite3.Connection, event: Event) -> None:
     """A board of another type than was thought is looked over for that type's hazards as well."""
     hazards = event.data["hazards"]
     assert isinstance(hazards, list)
+    before = board_facts(conn, event.about[0])
     correct_row(conn, "board", event)
     for hazard in hazards:
-        _expect_hazard(conn, event.about[0], str(hazard))
-    _set_clearance(conn, event.about[0])
+        expect_hazard(conn, event.about[0], str(hazard))
+    heed_alerts(conn, event.about[0], before=before)
+    set_clearance(conn, event.about[0])
 
 
 def _add_keep_out(conn: sqlite3.Connection, event: Event) -> None:

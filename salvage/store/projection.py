@@ -25,6 +25,7 @@ from salvage.store.project_materials import MATERIAL_RULES
 from salvage.store.project_plans import PLAN_RULES
 from salvage.store.project_printing import PRINTING_RULES
 from salvage.store.project_recalls import RECALL_RULES, bring_into_recalls
+from salvage.store.project_safety import SAFETY_RULES
 from salvage.store.project_waste import WASTE_RULES
 
 # Parents first; cleared in the other order.
@@ -47,6 +48,8 @@ TABLES = (
     "file",
     "shape",
     "mat",
+    "own_fact",
+    "alert",
     "board",
     "hazard_check",
     "keep_out",
@@ -60,6 +63,7 @@ TABLES = (
     "board_share",
     "sale",
     "photo",
+    "check_evidence",
     "consignment",
     "consignment_detail",
     "consignment_item",
@@ -96,7 +100,7 @@ def _undo(conn: sqlite3.Connection, event: Event) -> None:
 
 
 # Kinds of events that may name codes of things which are not there.
-_LOOSE = ("stocktake.", "inbox.", "donor.forgotten", "recall.")
+_LOOSE = ("stocktake.", "inbox.", "donor.forgotten", "recall.", "alert.")
 
 Rule = Callable[[sqlite3.Connection, Event], None]
 RULES: dict[str, Rule] = {
@@ -111,6 +115,7 @@ RULES: dict[str, Rule] = {
     **MATERIAL_RULES,
     **WASTE_RULES,
     **RECALL_RULES,
+    **SAFETY_RULES,
     "correction.undone": _undo,
 }
 """What each kind of event does to the tables."""

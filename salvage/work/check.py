@@ -13,7 +13,6 @@ from salvage.records.things import Board, Cut, KeepOut
 from salvage.store.connection import plain_errors
 from salvage.store.journal import (
     count_events,
-    read_events,
     read_events_about,
     undone_ids,
     verify_chain,
@@ -23,6 +22,7 @@ from salvage.store.projection import TABLES, replay
 from salvage.store.rows import select
 from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
+from salvage.work.check_clearance import check_hazards_first
 from salvage.work.check_lineage import check_articles, check_consent, check_lineage
 from salvage.work.check_proof import check_checkpoints, check_seals
 from salvage.work.check_waste import WASTE_CHECKS
@@ -231,39 +231,6 @@ def _keep_outs_in_order(conn: sqlite3.Connection, board: Board) -> Iterator[tupl
             yield event.clock, Taken("keep-out", found.reason, region_of_text(found.region))
 
 
-def _hazards_first(shop: Workshop) -> tuple[Iterator[str], str]:
-    (overridden,) = shop.conn.execute(
-        "SELECT count(DISTINCT board) FROM cut WHERE override_reason <> ''"
-    ).fetchone()
-    boards = "1 board" if overridden == 1 else f"{overridden} boards"
-
-    def faults() -> Iterator[str]:
-        gone = undone_ids(shop.conn)
-        open_checks: dict[str, set[str]] = {}
-        for event in read_events(shop.conn):
-            data = event.data
-            if event.id in gone:
-                continue
-            if event.kind == "board.recorded":
-                hazards = data["hazards"]
-                assert isinstance(hazards, list)
-                open_checks[event.about[0]] = {str(hazard) for hazard in hazards}
-            elif event.kind == "board.corrected":
-                more = data["hazards"]
-                assert isinstance(more, list)
-                open_checks[event.about[0]] |= {str(hazard) for hazard in more}
-            elif event.kind == "hazard.checked":
-                settled = data["finding"] == "absent" or data["outcome"]
-                checks = open_checks[event.about[0]]
-                (checks.discard if settled else checks.add)(str(data["hazard"]))
-            elif event.kind == "cut.made" and not data["override_reason"]:
-                left = open_checks[event.about[1]]
-                if left:
-                    yield f"{event.about[0]} was cut before {', '.join(sorted(left))} was settled"
-
-    return faults(), f"{boards} cut by override" if overridden else ""
-
-
 def _files(shop: Workshop) -> tuple[Iterator[str], str]:
     # A shape that was taken back stays in the cuts that were made with it.
     query = "SELECT sha256 FROM file UNION SELECT shape_sha256 FROM cut WHERE shape_sha256 <> ''"
@@ -304,7 +271,7 @@ CHECKS: dict[str, Check] = {
     "the tables equal a rebuild from the journal": _projection,
     "areas add up and cuts are apart": _areas,
     "devices do not stand against one another": _clashes,
-    "hazards were settled before the first cut": _hazards_first,
+    "hazards were settled before the first cut": check_hazards_first,
     "every piece traces back to a donor": check_lineage,
     "articles are what their parts are": check_articles,
     "every photo and shape file is as it was": _files,

@@ -12,6 +12,15 @@ from salvage.records.things import Board, HazardCheck
 from salvage.store.change import Change
 from salvage.store.lookup import load_board
 from salvage.store.rows import select
+from salvage.work.evidence import (
+    CheckEvidence,
+    NewEvidence,
+    append_evidence,
+    evidence_of,
+    take_in_evidence,
+)
+from salvage.work.expecting import why_expected
+from salvage.work.own_facts import find_known_hazard
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -48,10 +57,14 @@ class HazardLine:
     Args:
         check: The record.
         hazard: What is known about it, with its source.
+        because: Why it is looked for on this board, one reason each, with what it rests on.
+        evidence: What shows that it was looked for, or is off.
     """
 
     check: HazardCheck
     hazard: Hazard
+    because: tuple[str, ...] = ()
+    evidence: tuple[CheckEvidence, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,14 +91,23 @@ class Checklist:
 
 def read_checklist(shop: Workshop, board: Code) -> Checklist:
     """The board's hazards, open ones first; NotFound if there is no such board."""
-    from salvage.knowledge.hazards import find_hazard
-
+    conn, found = shop.conn, load_board(shop.conn, board)
     checks = select(
-        shop.conn, HazardCheck, "FROM hazard_check WHERE board = ? ORDER BY hazard", (board,)
+        conn, HazardCheck, "FROM hazard_check WHERE board = ? ORDER BY hazard", (board,)
     )
-    lines = [HazardLine(check, find_hazard(check.hazard)) for check in checks]
+    reasons = why_expected(shop, found)
+    shown = evidence_of(conn, board)
+    lines = [
+        HazardLine(
+            check,
+            find_known_hazard(conn, check.hazard),
+            reasons.get(check.hazard, ("somebody looked for it, or saw it",)),
+            tuple(one for one in shown if one.hazard == check.hazard),
+        )
+        for check in checks
+    ]
     lines.sort(key=lambda line: line.check.is_settled)
-    return Checklist(load_board(shop.conn, board), tuple(lines))
+    return Checklist(found, tuple(lines))
 
 
 def open_hazards(shop: Workshop, boards: Sequence[Code]) -> tuple[str, ...]:
@@ -115,11 +137,7 @@ def check_new_check(new: NewCheck) -> None:
 
     Raises:
         BadValue: Naming what is missing.
-        NotFound: If the hazard is not known.
     """
-    from salvage.knowledge.hazards import find_hazard
-
-    find_hazard(new.hazard)
     if new.outcome == "removed":
         if new.finding != "present":
             raise BadValue(f"{new.hazard}: only what is present can be removed")
@@ -136,15 +154,15 @@ def check_new_check(new: NewCheck) -> None:
             raise BadValue(f"{new.hazard}: say why it may stay", field="--reason")
 
 
-def _check_agreeing(checks: Sequence[NewCheck]) -> tuple[NewCheck, ...]:
-    """The checks, each once; raises where one hazard is told in two ways."""
-    from salvage.knowledge.hazards import find_hazard
-
+def _tidy_checks(shop: Workshop, checks: Sequence[NewCheck]) -> tuple[NewCheck, ...]:
+    """The checks, each once, by the hazards' slugs; raises where one is told in two ways."""
     told: dict[str, NewCheck] = {}
-    for new in checks:
-        slug = find_hazard(new.hazard).slug
+    for typed in checks:
+        slug = find_known_hazard(shop.conn, typed.hazard).slug
+        new = replace(typed, hazard=slug)
+        check_new_check(new)
         first = told.setdefault(slug, new)
-        if replace(first, hazard=slug) != replace(new, hazard=slug):
+        if first != new:
             ways = " and as ".join(each.outcome or each.finding for each in (first, new))
             raise BadValue(f"{slug} is told twice, as {ways}", hint="name each hazard once")
     return tuple(told.values())
@@ -152,21 +170,23 @@ def _check_agreeing(checks: Sequence[NewCheck]) -> tuple[NewCheck, ...]:
 
 def _revisions(before: Checklist, checks: Sequence[NewCheck]) -> tuple[str, ...]:
     """What new checks say otherwise of hazards that were settled."""
-    from salvage.knowledge.hazards import find_hazard
-
     settled = {line.check.hazard: line.check for line in before.lines if line.check.is_settled}
     found = []
     for new in checks:
-        slug = find_hazard(new.hazard).slug
-        was = settled.get(slug)
+        was = settled.get(new.hazard)
         if was and (was.finding, was.outcome) != (new.finding, new.outcome):
             old, now = (one.outcome or one.finding for one in (was, new))
-            found.append(f"{slug} was {old}, is now {now}")
+            found.append(f"{new.hazard} was {old}, is now {now}")
     return tuple(found)
 
 
 def record_checks(
-    shop: Workshop, *, boards: Sequence[Code], checks: Sequence[NewCheck], dry_run: bool = False
+    shop: Workshop,
+    *,
+    boards: Sequence[Code],
+    checks: Sequence[NewCheck],
+    evidence: NewEvidence | None = None,
+    dry_run: bool = False,
 ) -> tuple[Checklist, ...]:
     """
     Record what was found and done about hazards, on one board or several alike.
@@ -175,6 +195,7 @@ def record_checks(
         shop: The open workshop.
         boards: The boards' codes.
         checks: The same for each board; one for each hazard.
+        evidence: What shows it; kept with each of the checks.
         dry_run: Do everything, then roll back.
 
     Raises:
@@ -182,11 +203,8 @@ def record_checks(
         BadValue: If finding, outcome and their words do not fit together, or two checks of one
             hazard say different things.
     """
-    from salvage.knowledge.hazards import find_hazard
-
-    for new in checks:
-        check_new_check(new)
-    checks = _check_agreeing(checks)
+    checks = _tidy_checks(shop, checks)
+    taken = take_in_evidence(shop, evidence, dry_run=dry_run) if evidence else None
 
     def steps(change: Change) -> tuple[Checklist, ...]:
         revised = {}
@@ -194,20 +212,26 @@ def record_checks(
             load_board(change.conn, board)
             revised[board] = _revisions(read_checklist(shop, board), checks)
             for new in checks:
-                change.append(
-                    "hazard.checked",
-                    (board,),
-                    {
-                        "hazard": find_hazard(new.hazard).slug,
-                        "finding": new.finding,
-                        "outcome": new.outcome,
-                        "how": new.how,
-                        "goes_to": new.goes_to,
-                        "reason": new.reason,
-                    },
-                )
+                _append_check(change, board, new)
+            if taken:
+                append_evidence(change, board, [new.hazard for new in checks], taken)
         return tuple(
             replace(read_checklist(shop, board), revised=revised[board]) for board in boards
         )
 
     return shop.commit("clear board", steps, dry_run=dry_run)
+
+
+def _append_check(change: Change, board: Code, new: NewCheck) -> None:
+    change.append(
+        "hazard.checked",
+        (board,),
+        {
+            "hazard": new.hazard,
+            "finding": new.finding,
+            "outcome": new.outcome,
+            "how": new.how,
+            "goes_to": new.goes_to,
+            "reason": new.reason,
+        },
+    )

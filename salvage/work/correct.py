@@ -16,6 +16,7 @@ from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_drop_off
 from salvage.units import format_mass, parse_country, to_mg, to_um
 from salvage.work.donors import DonorView, check_naming, view_donor
+from salvage.work.expecting import expected_slugs
 from salvage.work.mass import SCALES, outweighed
 from salvage.work.receive import DropOffView, check_contents, view_drop_off
 from salvage.work.workshop import Workshop
@@ -171,7 +172,7 @@ def correct_board(
         old = load_board(change.conn, board)
         data = _difference(old, typed, may_lack=("thickness_um", "weight_mg"))
         _check_pieces_lighter(change.conn, board, new.weight_g)
-        hazards = _newly_expected(change, old, new.type) if new.type else []
+        hazards = _newly_expected(shop, old, new)
         change.append("board.corrected", (board,), {**data, "hazards": hazards, "why": why})
         return load_board(change.conn, board)
 
@@ -277,13 +278,15 @@ def _check_not_outweighed(conn: sqlite3.Connection, drop_off: Code) -> None:
             )
 
 
-def _newly_expected(change: Change, board: Board, board_type: str) -> list[Json]:
-    """Hazards of a type that are not on the board's checklist yet."""
-    from salvage.knowledge.hazards import hazards_expected
-
-    rows = change.conn.execute("SELECT hazard FROM hazard_check WHERE board = ?", (board.code,))
+def _newly_expected(shop: Workshop, board: Board, new: BoardCorrection) -> list[Json]:
+    """Hazards of another type or date code that are not on the board's checklist yet."""
+    if not new.type and new.date_code is None:
+        return []
+    rows = shop.conn.execute("SELECT hazard FROM hazard_check WHERE board = ?", (board.code,))
     listed = {hazard for (hazard,) in rows}
-    return [hazard.slug for hazard in hazards_expected(board_type) if hazard.slug not in listed]
+    date_code = board.date_code if new.date_code is None else new.date_code
+    slugs = expected_slugs(shop, new.type or board.type, date_code)
+    return [slug for slug in slugs if slug not in listed]
 
 
 _WORD = re.compile(r"\w{4,}")

@@ -18,6 +18,7 @@ from salvage.work.area import board_outline, read_taken, usable_with
 from salvage.work.board_rules import check_reservable
 from salvage.work.cut_spot import Spot, describe_spot, spot_of_reservation
 from salvage.work.library import check_cuttable
+from salvage.work.overrides import check_override_named
 from salvage.work.parting import check_not_across, lines_as_taken, read_lines
 from salvage.work.settings import read_settings
 from salvage.work.verdict import find_obstacles
@@ -156,6 +157,7 @@ def record_cut(shop: Workshop, *, new: NewCut, dry_run: bool = False) -> CutView
 def append_cut(change: Change, new: NewCut) -> CutView:
     """Journal a cut inside an open change; see :func:`record_cut` for what is refused."""
     board = load_board(change.conn, new.board)
+    check_override_named(change, new.override_reason)
     check_clear(change.conn, board, new.override_reason)
     _check_reservation(change.conn, new)
     region = new.spot.region()

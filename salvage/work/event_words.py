@@ -97,6 +97,13 @@ _FORMS: Mapping[str, Callable[[int | None], str]] = {
 }
 
 
+def _alert_about(d: Data) -> str:
+    days = f"{d['made_from'] or 'any'} to {d['made_to'] or 'any'}"
+    dates = f"date codes {days}" if d["made_from"] or d["made_to"] else ""
+    told = (d["maker"], d["model"], d["type"], d["drop_off"], dates)
+    return ", ".join(text for text in told if text)
+
+
 def _lines(d: Data) -> str:
     return ": " + ", ".join(f"{line['quantity']} x {line['name']}" for line in d["lines"])
 
@@ -133,6 +140,16 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "keepout.lifted": lambda d: f"keep-out {d['n']} lifted{_reason(d['reason'])}",
     "photo.added": lambda d: f"photo {d['n']} of the {d['side']}{_reason(d['caption'])}",
     "hazard.checked": _hazard,
+    "hazard.evidence": lambda d: (
+        f"evidence for {d['hazard']}{'' if d['photo'] is None else ', photo ' + str(d['photo'])}"
+        f"{_reason(d['note'])}"
+    ),
+    "fact.added": lambda d: (
+        f"own {d['kind']} {d['slug']} added, source: {d['fields'].get('source', '')}"
+    ),
+    "fact.withdrawn": lambda d: f"own {d['kind']} {d['slug']} withdrawn{_reason(d['reason'])}",
+    "alert.raised": lambda d: f"alert: {d['hazard']} on {_alert_about(d)}{_reason(d['reason'])}",
+    "alert.lifted": lambda d: f"alert {d['alert'][-8:]} lifted{_reason(d['reason'])}",
     "mat.printed": lambda d: f"mat {d['serial']} printed on {d['paper']}, {d['colour']}",
     "mat.checked": lambda d: (
         f"mat {d['serial']}: bars read {d['bar_x_um'] / 1000:g} and {d['bar_y_um'] / 1000:g} mm"

@@ -15,6 +15,7 @@ from salvage.store.rows import select
 from salvage.units import to_mg, to_um
 from salvage.work.area import board_outline, usable_fresh, usable_with
 from salvage.work.board_rules import check_keep_outs_inside, check_nothing_reserved
+from salvage.work.expecting import expected_slugs
 from salvage.work.places import place_words
 from salvage.work.workshop import Workshop
 
@@ -98,7 +99,8 @@ def record_boards(
 
     def steps(change: Change) -> tuple[Board, ...]:
         load_drop_off(change.conn, new.drop_off)
-        return tuple(_record_one(change, new) for _ in range(count))
+        hazards = expected_slugs(shop, new.type, new.date_code)
+        return tuple(_record_one(change, new, hazards) for _ in range(count))
 
     return shop.commit("record board", steps, dry_run=dry_run)
 
@@ -118,9 +120,7 @@ def check_lead(status: str, evidence: str) -> None:
         )
 
 
-def _record_one(change: Change, new: NewBoard) -> Board:
-    from salvage.knowledge.hazards import hazards_expected
-
+def _record_one(change: Change, new: NewBoard, hazards: Sequence[str]) -> Board:
     code = change.new_code("B")
     outline = new.outline
     area = outline.area_um2 if outline else 0
@@ -144,7 +144,7 @@ def _record_one(change: Change, new: NewBoard) -> Board:
             "outline_from": new.outline_from,
             "outline_um2": area,
             "usable_um2": usable_fresh(change.conn, outline) if outline else 0,
-            "hazards": [hazard.slug for hazard in hazards_expected(new.type)],
+            "hazards": list(hazards),
         },
         made=(code,),
     )

@@ -14,7 +14,7 @@ from tests.desk import Desk, cut_piece
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "reference" / "json.md"
 
 # Keys below these are data of other sorts: layers by name, an event's own fields.
-OPEN = frozenset({"layers_mm2", "data"})
+OPEN = frozenset({"layers_mm2", "data", "fields"})
 
 
 def fields_of(value: Any) -> Iterator[str]:
@@ -63,6 +63,10 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         f"custody sanitise {drop_off} 3 --method purge --technique crypto-erase --tool a --place b"
         " --verify full --verified-by c --title d --contact e --result repeat"
     )
+    found.do("facts add material oak name=oak value=0.7 unit=g/cm3 source=scales")
+    found.do("alert raise mercury-tilt --type expansion-card --reason x --source y")
+    found.do(f"board clear {board} --absent mercury-tilt")
+    found.do(f"board evidence {board} coin-cell --note empty")
     return found
 
 
@@ -103,6 +107,17 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         "fits",
         "board area",
         "shape show",
+        "board show",
+        "board evidence",
+        "board free",
+        "alert list",
+        "facts limits",
+        "facts materials",
+        "facts removal",
+        "facts capacitor",
+        "facts date",
+        "facts dust",
+        "facts own",
     ],
 )
 def test_every_field_is_described(desk: Desk, command: str) -> None:
@@ -129,11 +144,17 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
         "fits": f"fits circle --width 15 --board {board}",
         "board area": f"board area {board}",
         "shape show": "shape show circle --width 15",
+        "board show": f"board show {board}",
+        "board evidence": f"board evidence {board} coin-cell --note again --dry-run",
+        "board free": f"board free {board}",
+        "facts date": "facts date 0626",
+        "facts dust": "facts dust 100",
     }
     told = desk.run(f"{words.get(command, command)} --json")
     title = command.removesuffix(" board") if command.startswith("mass") else command
     described = set(re.findall(r"`([^`]+)`", section(title)))
-    for other in ("board list", "custody describe", "piece list", "cut", "trace", "reserve"):
+    others = ("board list", "board clear", "custody describe", "piece list", "cut", "trace")
+    for other in (*others, "reserve"):
         described |= set(re.findall(r"`([^`]+)`", section(other)))
 
     assert set(fields_of(told.value)) - described == set()

@@ -20,6 +20,7 @@ from tests.faces import (
     steps_measure,
     steps_plan,
     steps_proof,
+    steps_safety,
     steps_stock,
     steps_waste,
 )
@@ -27,6 +28,7 @@ from tests.faces import (
 STEPS = (
     *steps_intake.STEPS,
     *steps_custody.STEPS,
+    *steps_safety.STEPS,
     *steps_measure.STEPS,
     *steps_looks.STEPS,
     *steps_bench.STEPS,

@@ -29,9 +29,11 @@ def test_the_data_files_are_those_we_know() -> None:
         "hazards.csv",
         "kerf.csv",
         "limits.csv",
+        "mass_ranges.csv",
         "materials.csv",
         "removal_list.csv",
         "sanitising.csv",
+        "waste_kinds.csv",
     ]
 
 

@@ -10,6 +10,7 @@ from salvage.errors import Refused
 from salvage.geometry.outline import rectangle
 from salvage.records.things import Board
 from salvage.store.journal import verify_chain
+from salvage.work.alerts import NewAlert, raise_alert
 from salvage.work.check import run_checks
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.correct import (
@@ -22,10 +23,12 @@ from salvage.work.correct import (
 )
 from salvage.work.cutting import NewCut, record_cut, release, reserve
 from salvage.work.donors import set_naming
+from salvage.work.evidence import NewEvidence, add_evidence
 from salvage.work.history import undo
 from salvage.work.import_drop_offs import import_drop_offs
 from salvage.work.library import add_shape
 from salvage.work.mass import NewConsignment, send_consignment
+from salvage.work.own_facts import add_own_facts
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.pieces import sell, set_price, set_stage, take_back, weigh_piece
 from salvage.work.recall import close_recall, open_recall
@@ -50,6 +53,7 @@ from tests.bench import (
     cut_circle,
     dump,
 )
+from tests.faces.steps_safety import THERMAL_LINK
 from tests.work.snapshots import phone_jpeg
 from tests.work.stock import Stock, last_operation, projection
 
@@ -87,6 +91,15 @@ OPERATIONS: dict[str, Callable[[Stock], object]] = {
     "retire board": lambda s: retire_board(s.shop, board=s.held, reason="used up"),
     "clear board": lambda s: record_checks(
         s.shop, boards=[s.board], checks=[NewCheck("coin-cell", "present")]
+    ),
+    "add evidence": lambda s: add_evidence(
+        s.shop, board=s.board, hazards=["coin-cell"], evidence=NewEvidence("empty holder")
+    ),
+    "raise alert": lambda s: raise_alert(
+        s.shop, new=NewAlert("clock-battery", "leaks", "bulletin 7", drop_off=s.drop_off.code)
+    ),
+    "add own hazard": lambda s: add_own_facts(
+        s.shop, kind="hazard", rows=[("thermal-link", THERMAL_LINK)]
     ),
     "add photo": lambda s: add_photo(s.shop, code=s.piece, new=NewPhoto(phone_jpeg(), "x.jpg")),
     "add shape": lambda s: add_shape(s.shop, name="fin", data=_KITE, file_name="fin.svg"),
