@@ -62,6 +62,7 @@ class Browser:
         page: str = "/dropoff/new",
         files: Any = None,  # as the client takes them
         json: bool = False,
+        ticked: Mapping[str, list[str]] | None = None,
     ) -> Any:
         """
         Send a form as a page would.
@@ -72,13 +73,14 @@ class Browser:
             page: The page whose hidden fields go with it.
             files: Photos.
             json: Ask for JSON, as the page's script does.
+            ticked: Boxes that are ticked, several of one name.
         """
-        data = {**self.keys(page), **(fields or {})}
+        data = {**self.keys(page), **(fields or {}), **(ticked or {})}
         headers = {"accept": "application/json"} if json else {}
         if files:
             return self.client.post(address, data=data, files=files, headers=headers)
         headers["content-type"] = "application/x-www-form-urlencoded"
-        return self.client.post(address, content=urlencode(data), headers=headers)
+        return self.client.post(address, content=urlencode(data, doseq=True), headers=headers)
 
     def do(self, address: str, fields: Mapping[str, str] | None = None, **more: Any) -> Any:
         """Send a form that must be taken; gives what the page's script is told."""

@@ -6,7 +6,7 @@ from typing import Any
 
 from salvage.errors import NotFound
 from salvage.ids import Code
-from salvage.records.choices import PHOTO_SIDES, SIDES, TOOLS
+from salvage.records.choices import LEAD_STATUSES, PHOTO_SIDES, SIDES, TOOLS
 from salvage.records.region import region_of_text
 from salvage.records.things import Board, Cut, Piece, Reservation
 from salvage.store.cache import Cache
@@ -50,6 +50,7 @@ def show_board(visit: Visit) -> Answer:
         "kerf_mm": visit.shop.settings.kerf_mm,
         "photo_sides": PHOTO_SIDES,
         "today": visit.shop.today,
+        "leads": LEAD_STATUSES,
     }
     return Sheet("board.html", f"{code} {look.board.title}", facts)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from salvage.errors import BadFile, BadValue, ManyMistakes, SalvageError
 from salvage.ids import Code
+from salvage.knowledge.lead import lead_caution, parse_lead_status
 from salvage.records.choices import FINDINGS, PHOTO_SIDES, TOOLS, parse_choice
 from salvage.units import format_area, parse_from_zero_mm, parse_length_mm
 from salvage.web.doors import Function, Way
@@ -74,11 +75,23 @@ def add_photo(visit: Visit, code: Code) -> Done:
 def add_keep_out(visit: Visit) -> Answer:
     """Mark a region that must not be cut."""
     board = visit.code("B")
-    new = _keep_out(visit)
-    done = record.add_keep_outs(visit.shop, board=board, keep_outs=[new])
-    return Done(
-        f"Keep-out '{new.reason}' is marked; {_left(done.usable_um2)}.", (board,), _at(board)
-    )
+    new = keep_outs_of(visit) or (_keep_out(visit),)
+    done = record.add_keep_outs(visit.shop, board=board, keep_outs=new)
+    words = ", ".join(f"'{each.reason}'" for each in new)
+    return Done(f"Keep-out {words} is marked; {_left(done.usable_um2)}.", (board,), _at(board))
+
+
+def keep_outs_of(visit: Visit) -> tuple[record.NewKeepOut, ...]:
+    """Keep-outs written one on a line, as on the command line; empty where none are."""
+    gather = Gatherer()
+    found: list[record.NewKeepOut] = []
+    for line in filter(str.strip, visit.text("keepout").splitlines()):
+        try:
+            found.append(parse_keep_out(line, field="keepout"))
+        except SalvageError as mistake:
+            gather.mistakes.append(mistake)
+    gather.finish()
+    return tuple(found)
 
 
 def _keep_out(visit: Visit) -> record.NewKeepOut:
@@ -136,6 +149,26 @@ def move_board(visit: Visit) -> Answer:
     """Record where a board lies."""
     board = record.move_board(visit.shop, board=visit.code("B"), place=visit.text("place"))
     return Done(f"{board.code} lies at {board.place}.", (board.code,), f"/board/{board.code}")
+
+
+def set_lead(visit: Visit) -> Answer:
+    """Record what is known about lead on a board."""
+    board = record.set_lead(
+        visit.shop,
+        board=visit.code("B"),
+        lead_status=parse_lead_status(visit.text("lead"), field="lead"),
+        lead_evidence=visit.text("lead-evidence"),
+    )
+    words = f"Lead: {board.lead_status}. {lead_caution(board.lead_status).text}"
+    return Done(words, (board.code,), f"/board/{board.code}")
+
+
+def retire(visit: Visit) -> Answer:
+    """Close a board."""
+    board = record.retire_board(
+        visit.shop, board=visit.code("B"), reason=visit.text("retire-reason")
+    )
+    return Done(f"{board.code} is retired.", (board.code,), f"/board/{board.code}")
 
 
 def try_place(visit: Visit) -> Answer:
@@ -278,6 +311,8 @@ def ways(page: Function) -> tuple[Way, ...]:
         Way(f"{top}/redraw", redraw_keep_out, form=page),
         Way(f"{top}/outline", set_outline, form=page),
         Way(f"{top}/move", move_board, form=page),
+        Way(f"{top}/lead", set_lead, form=page),
+        Way(f"{top}/retire", retire, form=page),
         Way(f"{top}/reserve", reserve, form=page),
         Way(f"{top}/release", release, form=page),
         Way(f"{top}/cut", cut, form=page),

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from salvage.errors import Refused
 from salvage.ids import Code
 from salvage.knowledge.board_types import UNKNOWN_TYPE, board_types, parse_board_type
-from salvage.records.choices import CHANNELS, DATA_PARTS, NAMINGS, SOURCE_KINDS
-from salvage.units import parse_mass_g
-from salvage.web.board_deeds import add_photo
+from salvage.knowledge.lead import parse_lead_status
+from salvage.records.choices import CHANNELS, DATA_PARTS, LEAD_STATUSES, NAMINGS, SOURCE_KINDS
+from salvage.units import parse_length_mm, parse_mass_g
+from salvage.web.board_deeds import add_photo, keep_outs_of
 from salvage.web.doors import Way
 from salvage.web.shelf import board_state
 from salvage.web.visit import Answer, Done, Sheet, Visit
@@ -103,6 +106,7 @@ def show_drop_off(visit: Visit) -> Answer:
         "drop_off": view.drop_off,
         "photos": list_photos(visit.shop, code),
         "types": board_types(),
+        "leads": LEAD_STATUSES,
         "state_of": board_state,
     }
     return Sheet("dropoff.html", f"Drop-off {code}", facts)
@@ -113,6 +117,8 @@ def add_boards(visit: Visit) -> Answer:
     code, gather = visit.code("D"), Gatherer()
     form, size, weight = visit.text("form"), visit.text("size"), visit.text("weight")
     outline = None
+    nothing: tuple[record.NewKeepOut, ...] = ()
+    keep_outs = gather.take(lambda: keep_outs_of(visit), nothing)
     if form:
         outline = gather.take(lambda: outline_of_form(form, field="form"), None)
     elif size:
@@ -122,13 +128,19 @@ def add_boards(visit: Visit) -> Answer:
         type=gather.take(lambda: parse_board_type(visit.text("type"), field="type"), UNKNOWN_TYPE),
         maker=visit.text("maker"),
         model=visit.text("model"),
+        date_code=visit.text("date-code"),
         colour=visit.text("colour"),
-        weight_g=gather.take(lambda: parse_mass_g(weight, field="weight"), 0.0) if weight else None,
+        thickness_mm=_optional(gather, visit.text("thickness"), _thickness_mm),
+        weight_g=_optional(gather, weight, lambda text: parse_mass_g(text, field="weight")),
+        lead_status=gather.take(
+            lambda: parse_lead_status(visit.text("lead", "unknown"), field="lead"), "unknown"
+        ),
+        lead_evidence=visit.text("lead-evidence"),
         place=visit.text("place"),
         notes=visit.text("notes"),
         outline=outline.region if outline else None,
         outline_from=outline.outline_from if outline else "",
-        keep_outs=outline.keep_outs if outline else (),
+        keep_outs=(*(outline.keep_outs if outline else ()), *keep_outs),
     )
     count = gather.take(lambda: parse_count(visit.text("count", "1"), field="count"), 1)
     gather.finish()
@@ -136,6 +148,14 @@ def add_boards(visit: Visit) -> Answer:
     codes = tuple(Code(board.code) for board in boards)
     then = f"/board/{codes[0]}" if count == 1 else f"/dropoff/{code}"
     return Done(f"{', '.join(codes)} recorded.", codes, then)
+
+
+def _thickness_mm(text: str) -> float:
+    return parse_length_mm(text, field="thickness", most_mm=20)
+
+
+def _optional(gather: Gatherer, text: str, parse: Callable[[str], float]) -> float | None:
+    return gather.take(lambda: parse(text), 0.0) if text else None
 
 
 def keep_photo(visit: Visit) -> Answer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from salvage.errors import BadValue
+from salvage.ids import Code
 from salvage.records.choices import BENCH_STAGES, parse_choice
 from salvage.records.region import region_of_text
 from salvage.units import format_money, parse_date, parse_mass_g, parse_money
@@ -16,6 +17,7 @@ from salvage.work.look import draw_board_map
 from salvage.work.once import DoneBefore
 from salvage.work.papers import compose_card
 from salvage.work.photos import list_photos
+from salvage.work.reading import read_code
 
 _MOST = 200
 _PRICE_KINDS = ("piece.priced", "piece.sold", "piece.returned")
@@ -27,7 +29,12 @@ def show_pieces(visit: Visit) -> Answer:
     if state not in pieces.PIECE_STATES:
         state = parse_choice(state, tuple(pieces.PIECE_STATES), field="state")
     found = pieces.list_pieces(visit.shop, state=state, most=_MOST)
-    facts = {"pieces": found, "state": state, "states": tuple(pieces.PIECE_STATES)}
+    facts = {
+        "pieces": found,
+        "state": state,
+        "states": tuple(pieces.PIECE_STATES),
+        "stages": (*BENCH_STAGES, "withdrawn"),
+    }
     return Sheet("pieces.html", "Pieces", facts)
 
 
@@ -64,12 +71,29 @@ def show_place(visit: Visit) -> Answer:
     return Bytes(data, "image/png")
 
 
+def _chosen(visit: Visit) -> list[Code]:
+    """The piece in the address, or those that were ticked."""
+    if "code" in visit.path:
+        return [visit.code("P")]
+    ticked = [
+        read_code(visit.shop, text=text, kinds="P") for text in visit.several.get("piece", ())
+    ]
+    if not ticked:
+        raise BadValue("no piece was ticked", field="piece")
+    return ticked
+
+
+def _done(codes: list[Code], words: str) -> Done:
+    then = f"/piece/{codes[0]}" if len(codes) == 1 else "/piece"
+    return Done(f"{', '.join(codes)}: {words}.", tuple(codes), then)
+
+
 def set_stage(visit: Visit) -> Answer:
-    """Move a piece on."""
-    code = visit.code("P")
+    """Move pieces on."""
+    codes = _chosen(visit)
     stage = parse_choice(visit.text("stage"), (*BENCH_STAGES, "withdrawn"), field="stage")
-    pieces.set_stage(visit.shop, pieces=[code], stage=stage, note=visit.text("note"))
-    return Done(f"{code} is {stage}.", (code,), f"/piece/{code}")
+    pieces.set_stage(visit.shop, pieces=codes, stage=stage, note=visit.text("note"))
+    return _done(codes, stage)
 
 
 def weigh(visit: Visit) -> Answer:
@@ -81,11 +105,11 @@ def weigh(visit: Visit) -> Answer:
 
 
 def set_price(visit: Visit) -> Answer:
-    """Price a piece."""
-    code, currency = visit.code("P"), visit.shop.settings.currency
+    """Price pieces."""
+    codes, currency = _chosen(visit), visit.shop.settings.currency
     minor = parse_money(visit.text("price"), currency=currency, field="price")
-    pieces.set_price(visit.shop, pieces=[code], price_minor=minor)
-    return Done(f"{code} costs {format_money(minor, currency)}.", (code,), f"/piece/{code}")
+    pieces.set_price(visit.shop, pieces=codes, price_minor=minor)
+    return _done(codes, format_money(minor, currency))
 
 
 def sell(visit: Visit) -> Answer:
@@ -135,6 +159,8 @@ def keep_photo(visit: Visit) -> Answer:
 
 WAYS = (
     Way("/piece", show_pieces),
+    Way("/piece/stage", set_stage, form=show_pieces),
+    Way("/piece/price", set_price, form=show_pieces, role="owner"),
     Way("/piece/{code}", show_piece),
     Way("/piece/{code}/place.png", show_place),
     Way("/piece/{code}/stage", set_stage, form=show_piece),

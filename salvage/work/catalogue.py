@@ -272,3 +272,27 @@ OPERATIONS = (
     Operation(copies.last_copy, "check", changes=False),
 )
 """All operations, in the order of the job."""
+
+ON_THE_PAGE = {
+    "log_drop_off": "/dropoff/add",
+    "record_boards": "/dropoff/{code}/board",
+    "set_outline": "/board/{code}/outline",
+    "add_keep_outs": "/board/{code}/keepout",
+    "lift_keep_out": "/board/{code}/lift",
+    "redraw_keep_out": "/board/{code}/redraw",
+    "set_lead": "/board/{code}/lead",
+    "move_board": "/board/{code}/move",
+    "retire_board": "/board/{code}/retire",
+    "record_checks": "/board/{code}/clear",
+    "add_photo": "/dropoff/{code}/photo",
+    "reserve": "/board/{code}/reserve",
+    "release": "/board/{code}/release",
+    "record_cut": "/board/{code}/cut",
+    "set_stage": "/piece/stage",
+    "weigh_piece": "/piece/{code}/weigh",
+    "set_price": "/piece/price",
+    "sell": "/piece/{code}/sell",
+    "take_back": "/piece/{code}/return",
+    "print_cards": "/piece/{code}/card",
+}
+"""Changing operations that the page offers, with one address that does them."""

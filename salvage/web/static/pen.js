@@ -46,7 +46,7 @@ function draw(loose = null) {
   const all = loose ? [...pen.points, loose] : pen.points;
   const corner = mmOf(5);
   const cross = mmOf(12);
-  draft.replaceChildren(part("path", { class: "draft-shape", d: shapeOf(all) }));
+  draft.replaceChildren(...["draft-halo", "draft-shape"].map((name) => part("path", { class: name, d: shapeOf(all) })));
   for (const p of pen.points) draft.append(part("circle", { class: "draft-corner", cx: p.x, cy: p.y, r: corner }));
   if (pen.keyed) {
     const { x, y } = pen.at;

@@ -21,9 +21,10 @@ function paint() {
   const shape = part("path", { class: "draft-shape", d: state.path });
   if (state.last) shape.dataset.fits = state.last.fits ? "yes" : "no";
   const off = state.shown ? { x: state.at.x - state.shown.x, y: state.at.y - state.shown.y } : { x: 0, y: 0 };
-  shape.setAttribute("transform", `translate(${off.x} ${off.y})`);
-  const places = state.places.map((p) => part("path", { class: "draft-place", d: p.path }));
-  draft.replaceChildren(...places, shape);
+  const halo = part("path", { class: "draft-halo", d: state.path });
+  for (const each of [halo, shape]) each.setAttribute("transform", `translate(${off.x} ${off.y})`);
+  const places = state.places.flatMap((p) => ["draft-halo", "draft-place"].map((name) => part("path", { class: name, d: p.path })));
+  draft.replaceChildren(...places, halo, shape);
 }
 
 function tell(answer) {
