@@ -146,11 +146,11 @@ def certificate_values(shop: Workshop, medium: MediumView) -> Mapping[str, str]:
     values = {
         "manufacturer": known.maker,
         "model": known.model,
-        "serial_number": medium.serial or ERASED,
-        "organization_assigned_property_number": medium.number,
-        "media_type": known.media_type,
-        "media_source": medium.source or ERASED,
-        "pre_sanitization_confidentiality": known.confidentiality,
+        "serial-number": medium.serial or ERASED,
+        "organization-assigned-property-number": medium.number,
+        "media-type": known.media_type,
+        "media-source": medium.source or ERASED,
+        "pre-sanitization-confidentiality": known.confidentiality,
     }
     return values | (_work_values(shop, done) if done else {})
 
@@ -159,19 +159,19 @@ def _work_values(shop: Workshop, done: Sanitising) -> dict[str, str]:
     own = not done.contact_seal
     contact = shop.settings.contact if own else read_private(shop.conn, done.contact_seal)
     return {
-        "sanitization_method": done.method,
-        "sanitization_technique": f"{done.technique}, by {done.done_by} on {done.done_on},"
+        "sanitization-method": done.method,
+        "sanitization-technique": f"{done.technique}, by {done.done_by} on {done.done_on},"
         f" {done.place}",
-        "tool_and_version": done.tool,
-        "verification_method": done.verification,
-        "verified_by_name": done.verified_by,
-        "verified_by_title": done.verified_title,
-        "verification_date": done.verified_on,
-        "verification_location": done.verified_place,
-        "verifier_contact": contact or ERASED,
-        "media_destination": done.destination,
-        "validation_decision": done.validation,
-        "technique_standard": done.standard,
+        "tool-and-version": done.tool,
+        "verification-method": done.verification,
+        "verified-by-name": done.verified_by,
+        "verified-by-title": done.verified_title,
+        "verification-date": done.verified_on,
+        "verification-location": done.verified_place,
+        "verifier-contact": contact or ERASED,
+        "media-destination": done.destination,
+        "validation-decision": done.validation,
+        "technique-standard": done.standard,
     }
 
 

@@ -48,26 +48,26 @@ SHRED = NewSanitising(
     destination="Quay Street recycling yard",
 )
 
-SIGNED_BY_HAND = {"signature", "concurrence_signature"}
+SIGNED_BY_HAND = {"signature", "concurrence-signature"}
 
 # NIST SP 800-88 Rev. 2, section 4.6 and Appendix C, as tabulated in public source code (the NIST
 # text itself was not seen): the fields that a certificate of sanitisation shall have.
 REQUIRED = {
     "manufacturer",
     "model",
-    "serial_number",
-    "organization_assigned_property_number",
-    "media_type",
-    "media_source",
-    "sanitization_method",
-    "sanitization_technique",
-    "tool_and_version",
-    "verification_method",
-    "verified_by_name",
-    "verified_by_title",
-    "verification_date",
-    "verification_location",
-    "verifier_contact",
+    "serial-number",
+    "organization-assigned-property-number",
+    "media-type",
+    "media-source",
+    "sanitization-method",
+    "sanitization-technique",
+    "tool-and-version",
+    "verification-method",
+    "verified-by-name",
+    "verified-by-title",
+    "verification-date",
+    "verification-location",
+    "verifier-contact",
     "signature",
 }
 
