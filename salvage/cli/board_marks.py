@@ -138,9 +138,11 @@ def lead(
     status: Annotated[
         str,
         typer.Argument(
-            metavar="STATUS", help="unknown, assumed-leaded, marked-lead-free or tested."
+            metavar="[STATUS]",
+            help="unknown, assumed-leaded, marked-lead-free, tested; shown if left out.",
+            show_default=False,
         ),
-    ],
+    ] = "",
     evidence: Annotated[
         str,
         typer.Option(
@@ -148,12 +150,16 @@ def lead(
         ),
     ] = "",
 ) -> None:
-    """Record what is known about lead; no status certifies anything."""
+    """Record what is known about lead, or show what date and marks can tell; none certifies."""
+    from salvage.cli.board_lead import show_lead
     from salvage.knowledge.lead import lead_caution, parse_lead_status
     from salvage.work.reading import read_code
     from salvage.work.record import set_lead
 
     session = session_of(context)
+    if not status:
+        show_lead(session, code)
+        return
     with session.open() as shop:
         board = set_lead(
             shop,

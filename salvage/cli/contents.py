@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from salvage.cli.contents_safety import assay, custody, duties, gate
 from salvage.cli.contents_waste import waste
 from salvage.cli.knowing import load_alert, load_facts, load_formats, load_hazards
 
@@ -45,13 +46,6 @@ def _dropoff() -> CommandSet:
     from salvage.cli import dropoff
 
     return dropoff.commands
-
-
-def _custody() -> CommandSet:
-    from salvage.cli import custody, custody_sanitise
-
-    del custody_sanitise  # loaded for the command that it adds to the group
-    return custody.commands
 
 
 def _donor() -> CommandSet:
@@ -335,7 +329,7 @@ ENTRIES = (
     Entry("demo", _START, "Build a sample workshop and walk through the job.", _demo),
     Entry("setup", _START, "Show or change the workshop's settings.", _setup),
     Entry("dropoff", _JOB, "Deliveries: what came, from whom, data-bearing parts.", _dropoff),
-    Entry("custody", _JOB, "Parts that hold data: searched, handed over, sanitised.", _custody),
+    Entry("custody", _JOB, "Parts that hold data, from hand to hand.", custody),
     Entry("donor", _JOB, "Donors and how they wish to be named.", _donor),
     Entry("board", _JOB, "Boards: record, measure, clear of hazards, find.", _board),
     Entry("alert", _JOB, "New knowledge: hold every board of a kind at once.", load_alert),
@@ -362,6 +356,8 @@ ENTRIES = (
     Entry("piece", _JOB, "Pieces: stages, weight, price, sale, return.", _piece),
     Entry("material", _JOB, "Sealants, findings and the like, by batch.", _material),
     Entry("article", _JOB, "Assemble several pieces into one; take it apart.", _article),
+    Entry("assay", _JOB, "Tests of one part: lead, nickel, cadmium.", assay),
+    Entry("gate", _JOB, "What stands between a piece and its sale; children.", gate),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),
     Entry("trace", _TRACE, "Back to the donor and forward to what was made.", _trace),
     Entry("history", _TRACE, "Everything that happened to one thing.", _history),
@@ -382,6 +378,7 @@ ENTRIES = (
     Entry("restore", _KEEP, "Begin a workshop from a copy, checked whole.", _restore),
     Entry("hazards", _KNOW, "Hazards by board type, with their sources.", load_hazards),
     Entry("facts", _KNOW, "Limits, materials, rules with sources; your own rows.", load_facts),
+    Entry("duties", _KNOW, "Limits and duties by place and topic, with sources.", duties),
     Entry("formats", _KNOW, "Sizes of common boards and cards, with sources.", load_formats),
 )
 """All commands, in the order of the job."""

@@ -29,7 +29,7 @@ def setup(
     Show the settings, or change some of them.
 
     Settings: name, place, contact, web-address, currency, operator, kerf-mm, tool-mm,
-    wall-mm, least-mm, hold-days, fonts-folder, printer.
+    wall-mm, least-mm, hold-days, fonts-folder, printer, markets.
     """
     from salvage.cli.failures import Misuse
     from salvage.work.settings import show_settings

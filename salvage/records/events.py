@@ -21,6 +21,7 @@ from salvage.records.kinds_boards import BOARDS_KINDS
 from salvage.records.kinds_cards import CARDS_KINDS
 from salvage.records.kinds_custody import CUSTODY_KINDS
 from salvage.records.kinds_cuts import CUTS_KINDS
+from salvage.records.kinds_gate import GATE_KINDS
 from salvage.records.kinds_intake import INTAKE_KINDS
 from salvage.records.kinds_materials import MATERIALS_KINDS
 from salvage.records.kinds_pieces import PIECES_KINDS
@@ -79,6 +80,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **MATERIALS_KINDS,
     **ARTICLES_KINDS,
     **RECALLS_KINDS,
+    **GATE_KINDS,
     **BENCH_KINDS,
     **WASTE_KINDS,
     **CARDS_KINDS,

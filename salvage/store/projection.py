@@ -20,6 +20,7 @@ from salvage.store.project_boards import BOARD_RULES
 from salvage.store.project_custody import CUSTODY_RULES
 from salvage.store.project_cuts import CUT_RULES
 from salvage.store.project_deeds import DEED_RULES
+from salvage.store.project_gate import GATE_RULES
 from salvage.store.project_intake import INTAKE_RULES
 from salvage.store.project_materials import MATERIAL_RULES
 from salvage.store.project_plans import PLAN_RULES
@@ -62,6 +63,10 @@ TABLES = (
     "part",
     "board_share",
     "sale",
+    "assay",
+    "piece_product",
+    "piece_audience",
+    "gate_accepted",
     "photo",
     "check_evidence",
     "consignment",
@@ -106,6 +111,7 @@ Rule = Callable[[sqlite3.Connection, Event], None]
 RULES: dict[str, Rule] = {
     **INTAKE_RULES,
     **CUSTODY_RULES,
+    **GATE_RULES,
     **BOARD_RULES,
     **CUT_RULES,
     **ARTICLE_RULES,

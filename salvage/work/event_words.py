@@ -8,6 +8,7 @@ from typing import Any
 from salvage.records.events import Event
 from salvage.units import format_area, format_mass, format_mm, format_money
 from salvage.work.custody_words import CUSTODY_WORDS
+from salvage.work.gate_words import GATE_WORDS
 from salvage.work.material_words import MATERIAL_WORDS
 from salvage.work.recall_words import RECALL_WORDS
 from salvage.work.waste_words import WASTE_WORDS
@@ -207,6 +208,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     **MATERIAL_WORDS,
     **CUSTODY_WORDS,
     **WASTE_WORDS,
+    **GATE_WORDS,
     "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
 }
 

@@ -14,6 +14,7 @@ from salvage.records.things import Board, DropOff
 from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_drop_off, load_place
 from salvage.units import format_mass, format_money
+from salvage.work.card_claims import audience_line
 from salvage.work.card_words import with_article
 from salvage.work.label_symbols import SYMBOLS, label_symbol
 from salvage.work.papers import fonts_of
@@ -195,7 +196,7 @@ def _words(shop: Workshop, code: Code, design: str) -> tuple[str, tuple[str, ...
         return board.title, _board_lines(board), _board_alert(board)
     if code[0] == "P":
         view = view_piece(shop.conn, code)
-        lines = _buyer_lines(shop, view) if design == "card" else _piece_lines(view)
+        lines = _buyer_lines(shop, view) if design == "card" else _piece_lines(shop, view)
         alert = "RECALLED: do not sell" if view.piece.recalled else ""
         return view.piece.shape.replace("-", " "), lines, alert
     if code[0] == PLACE_KIND:
@@ -219,25 +220,26 @@ def _board_lines(board: Board) -> tuple[str, ...]:
     return tuple(parts)
 
 
-def _piece_lines(view: PieceView) -> tuple[str, ...]:
+def _piece_lines(shop: Workshop, view: PieceView) -> tuple[str, ...]:
     piece = view.piece
+    whom = audience_line(shop, piece)
     price = "" if piece.price_minor is None else format_money(piece.price_minor, piece.currency)
     if len(view.parts) > 1:
         boards = len(view.boards)
         of = f"from {view.board.code}" if boards == 1 else f"from {boards} boards"
-        return (price, f"{len(view.parts)} pieces {of}", piece.made_at[:10])
-    return (price, f"from {view.board.code}", view.cut.at[:10])
+        return (price, whom, f"{len(view.parts)} pieces {of}", piece.made_at[:10])
+    return (price, whom, f"from {view.board.code}", view.cut.at[:10])
 
 
 def _buyer_lines(shop: Workshop, view: PieceView) -> tuple[str, ...]:
     """What a buyer reads: who made it, and where the code leads; nothing about the donor."""
-    settings = shop.settings
+    settings, whom = shop.settings, audience_line(shop, view.piece)
     address = settings.web_address.removeprefix("https://").removeprefix("http://")
     where = f"its story: {address.split('/')[0]}" if address else "ask us for its story"
     if len(view.boards) > 1:
-        return (f"cut from {len(view.boards)} circuit boards", where, settings.name)
+        return (f"cut from {len(view.boards)} circuit boards", whom, where, settings.name)
     kind = "circuit board" if view.board.type == "other" else view.board.type.replace("-", " ")
-    return (f"cut from {with_article(kind)}", where, settings.name)
+    return (f"cut from {with_article(kind)}", whom, where, settings.name)
 
 
 def _drop_off_lines(drop_off: DropOff) -> tuple[str, ...]:

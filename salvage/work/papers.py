@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -16,6 +16,7 @@ from salvage.store.cache import Cache
 from salvage.store.journal import read_head
 from salvage.store.lookup import load_drop_off, load_piece
 from salvage.units import format_mass, format_money
+from salvage.work.card_claims import card_care
 from salvage.work.card_of_article import article_headline, article_story
 from salvage.work.card_words import (
     date_code_year,
@@ -187,7 +188,7 @@ def compose_card(
         place_map=map_place(shop, view, squared=squared),
         story=(" ".join(card_story(shop, view)),),
         origin=tuple(" ".join(card_origin(shop, board)) for board in view.boards),
-        care=_card_care(view.boards),
+        care=card_care(shop, view.piece, view.boards),
         journal_count=head.count,
         journal_hash=head.hash,
         shape=headline.partition(", ")[0],
@@ -250,12 +251,3 @@ def card_origin(shop: Workshop, board: Board) -> tuple[str, ...]:
         f"Given by {who}{place}.",
         f"Received on {format_day(when)} (drop-off {drop_off.code}, board {board.code}).",
     )
-
-
-def _card_care(boards: Sequence[Board]) -> tuple[str, ...]:
-    from salvage.knowledge.cautions import card_cautions
-    from salvage.knowledge.lead import lead_caution
-
-    cautions = " ".join(caution.text for caution in card_cautions())
-    leads = dict.fromkeys(lead_caution(board.lead_status).text for board in boards)
-    return (cautions, *leads)

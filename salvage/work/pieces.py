@@ -18,6 +18,7 @@ from salvage.store.lookup import count_rows, load_board, load_piece
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
 from salvage.work.day_order import check_order, local_day
+from salvage.work.gate import check_gate
 from salvage.work.lineage import articles_with, boards_of, cut_pieces, cuts_of, parts_of
 from salvage.work.mass import SCALES
 from salvage.work.materials import Use, append_uses
@@ -133,17 +134,9 @@ def set_stage(
         Refused: If a piece is sold, recalled, part of an article, or an article that was taken
             apart, or a batch is recalled.
         BadValue: If a withdrawal has no reason, or the stage is not one to be set by hand.
+        Held: If it is to be ready, and a limit of a chosen market is not shown to be met.
     """
-    if stage not in (*BENCH_STAGES, "withdrawn"):
-        raise BadValue(
-            f"'{stage}' is not set by hand",
-            hint=f"use one of: {', '.join(BENCH_STAGES)}, withdrawn",
-            field="--stage",
-        )
-    if stage == "withdrawn" and batches:
-        raise BadValue("nothing goes into a piece that is withdrawn", field="--batch")
-    if stage == "withdrawn" and not note.strip():
-        raise BadValue("say why it is withdrawn", field="--note")
+    _check_stage(stage, note, batches)
 
     def say(change: Change, piece: Piece) -> tuple[str, Mapping[str, Json]]:
         _check_in_hand(change.conn, piece)
@@ -156,8 +149,26 @@ def set_stage(
     def use(change: Change) -> None:
         if batches:
             append_uses(change, batches=batches, pieces=pieces, use=Use(stage, note=note))
+        if stage == "ready":
+            for code in pieces:
+                found = load_piece(change.conn, code)
+                check_gate(change.conn, found, shop.settings.markets, shop.today)
 
     return _change_pieces(shop, "set stage", pieces, say, more=use, dry_run=dry_run)
+
+
+def _check_stage(stage: str, note: str, batches: Sequence[Code]) -> None:
+    """Raise unless the stage is one to be set by hand, and a withdrawal has its reason."""
+    if stage not in (*BENCH_STAGES, "withdrawn"):
+        raise BadValue(
+            f"'{stage}' is not set by hand",
+            hint=f"use one of: {', '.join(BENCH_STAGES)}, withdrawn",
+            field="--stage",
+        )
+    if stage == "withdrawn" and batches:
+        raise BadValue("nothing goes into a piece that is withdrawn", field="--batch")
+    if stage == "withdrawn" and not note.strip():
+        raise BadValue("say why it is withdrawn", field="--note")
 
 
 def set_price(
@@ -270,12 +281,14 @@ def sell(
         NotFound: If the piece is not known.
         Refused: If it is sold already, withdrawn, recalled or part of an article, or was cut by
             override from a board whose hazards are still open.
+        Held: If a limit of a chosen market is not shown to be met, and nobody answers for it.
         BadValue: If it has no price.
     """
 
     def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
         _check_sellable(change.conn, found)
         check_fit_to_sell(change.conn, found)
+        check_gate(change.conn, found, shop.settings.markets, shop.today)
         paid = found.price_minor if price_minor is None else price_minor
         if paid is None:
             raise BadValue(f"{found.code} has no price", hint="give --price", field="--price")

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
+from salvage.knowledge.product_rules import parse_markets
 from salvage.units import from_um, parse_currency, parse_from_zero_mm, to_um
 
 NOBODY = "the maker"
@@ -35,6 +36,8 @@ class Settings:
         least_um: Least width of the smallest shape that the workshop makes, micrometres.
         hold_days: Days for which a plan holds its places, unless it is told otherwise.
         fonts_folder: Folder of further fonts for names in other scripts; empty for none.
+        markets: Where the workshop sells, as :func:`salvage.knowledge.product_rules.parse_markets`
+            keeps it; empty while nobody chose.
         printer: Name of the printer that labels go to when none is named; empty for none.
     """
 
@@ -55,6 +58,7 @@ class Settings:
     hold_days: int = 30
     fonts_folder: str = ""
     printer: str = ""
+    markets: str = ""
 
     @property
     def kerf_mm(self) -> float:
@@ -99,6 +103,10 @@ def _parse_currency(text: str, name: str) -> str:
     return parse_currency(text, field=name)
 
 
+def _parse_markets(text: str, name: str) -> str:
+    return parse_markets(text, field=name)
+
+
 def _parse_name(text: str, name: str) -> str:
     tidy = " ".join(text.split())
     if not tidy:
@@ -132,6 +140,7 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "hold-days": ("hold_days", _parse_days),
     "fonts-folder": ("fonts_folder", _parse_folder),
     "printer": ("printer", _parse_text),
+    "markets": ("markets", _parse_markets),
 }
 
 SETTING_NAMES = tuple(_READERS)

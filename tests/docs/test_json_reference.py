@@ -13,6 +13,18 @@ from tests.desk import Desk, cut_piece
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "reference" / "json.md"
 
+# Sections whose fields appear in the answers of other commands too.
+OTHERS = (
+    "assay list",
+    "board list",
+    "board clear",
+    "custody describe",
+    "piece list",
+    "cut",
+    "trace",
+    "reserve",
+)
+
 # Keys below these are data of other sorts: layers by name, an event's own fields.
 OPEN = frozenset({"layers_mm2", "data", "fields"})
 
@@ -46,6 +58,11 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     board = found.do("board list --plain").first
     found.do(f"board keepout {board} '0,0 9,9 port'")
     found.do(f"article make {cut_piece(found)} {cut_piece(found)} --name pair")
+    found.do(f"gate accept {piece} sealing --reason x")
+    found.do(
+        f"assay add {board} --part solder --analyte lead --value '37 %' --method xrf"
+        " --instrument x"
+    )
     found.do(f"piece sell {piece} --price 9")
     found.do("consign --receiver a --contents b --weight 3g")
     bin_ = found.code("waste open lithium-batteries")
@@ -79,6 +96,10 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         "custody show",
         "custody describe",
         "donor list",
+        "assay list",
+        "gate show",
+        "duties",
+        "board lead",
         "board list",
         "board clear",
         "scan",
@@ -125,7 +146,10 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
     board = desk.do("board list --state all --plain").first
     plan = desk.do("plan list --all --plain").first
     drop_off = desk.do("dropoff list --plain").first
+    piece = desk.do("piece list --state all --plain").first
     words = {
+        "gate show": f"gate show {piece}",
+        "board lead": f"board lead {board}",
         "dropoff show": f"dropoff show {drop_off}",
         "custody show": f"custody show {drop_off}",
         "custody describe": f"custody describe {drop_off} 1 --dry-run",
@@ -153,8 +177,7 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
     told = desk.run(f"{words.get(command, command)} --json")
     title = command.removesuffix(" board") if command.startswith("mass") else command
     described = set(re.findall(r"`([^`]+)`", section(title)))
-    others = ("board list", "board clear", "custody describe", "piece list", "cut", "trace")
-    for other in (*others, "reserve"):
+    for other in OTHERS:
         described |= set(re.findall(r"`([^`]+)`", section(other)))
 
     assert set(fields_of(told.value)) - described == set()

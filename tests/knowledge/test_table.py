@@ -31,6 +31,7 @@ def test_the_data_files_are_those_we_know() -> None:
         "limits.csv",
         "mass_ranges.csv",
         "materials.csv",
+        "product_rules.csv",
         "removal_list.csv",
         "sanitising.csv",
         "waste_kinds.csv",

@@ -32,6 +32,7 @@ TYPED = {
     "hold-days": "45 days",
     "fonts-folder": f" {FONTS} ",
     "printer": "office laser",
+    "markets": "eu, us-ca; nz",
 }
 
 
@@ -57,6 +58,7 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         hold_days=45,
         fonts_folder=str(FONTS),
         printer="office laser",
+        markets="EU,US-CA,NZ",
     )
 
 
