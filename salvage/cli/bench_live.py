@@ -36,14 +36,16 @@ class _Live:
     """
 
     def __init__(self, session: Session, sitting: Sitting, *, is_silent: bool) -> None:
-        from salvage.knowledge.cautions import cautions_for
+        from salvage.work.dust import bench_cautions
+        from salvage.work.own_facts import own_limits
 
         self.session = session
         self.sitting = sitting
         self.is_silent = is_silent
         self.answers: Sequence[Answer] = [_welcome(sitting)]
         self.seen: Seen | None = None
-        self._cautions = [caution.text for caution in cautions_for("cutting")]
+        shop = sitting.shop
+        self._cautions = bench_cautions(own_limits(shop.conn), shop.today)
         self._shown: object = None
 
     def play(self, line: str) -> bool:

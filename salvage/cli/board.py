@@ -20,7 +20,7 @@ from salvage.cli.options import (
 )
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import session_of
-from salvage.cli.show import Column, show_change, show_list, show_record
+from salvage.cli.show import Column, note, show_change, show_list, show_record
 from salvage.records.things import Board, KeepOut
 from salvage.units import format_area, format_mass, format_mm
 
@@ -80,6 +80,7 @@ def add(
 
 def _add(context: typer.Context, count: int) -> None:
     from salvage.cli import new_board
+    from salvage.cli.board_words import outline_source
     from salvage.work.record import record_boards
 
     session = session_of(context)
@@ -98,6 +99,8 @@ def _add(context: typer.Context, count: int) -> None:
         codes=codes,
         next_step=f"board clear {' '.join(codes)}" if len(codes) <= MOST_CODES else "label --new",
     )
+    if not session.form and (source := outline_source(new.outline_from)):
+        note(session, f"{new.outline_from}, a first guess: {source}")
 
 
 def board_state(board: Board) -> str:
@@ -220,6 +223,9 @@ def _keep_out(keep_out: KeepOut) -> str:
 
 
 def _facts(board: Board) -> list[str]:
+    from salvage.cli.board_words import outline_source
+
+    source = outline_source(board.outline_from)
     thickness = format_mm(board.thickness_um / 1000) if board.thickness_um else ""
     weight = format_mass(board.weight_mg / 1000) if board.weight_mg else ""
     lead = board.lead_status + (f" ({board.lead_evidence})" if board.lead_evidence else "")
@@ -231,7 +237,7 @@ def _facts(board: Board) -> list[str]:
         "weight": weight,
         "lead": lead,
         "place": board.place,
-        "outline": board.outline_from,
+        "outline": ", source: ".join(filter(None, (board.outline_from, source))),
         "notes": board.notes,
     }
     return [f"  {name}: {text}" for name, text in told.items() if text]

@@ -74,3 +74,25 @@ def check_lines(lines: Sequence[HazardLine]) -> list[str]:
         shown = "".join(f"; evidence: {text}" for text in evidence_words(line.evidence))
         told.append(f"  hazard {line.check.hazard}: {check_words(line.check)}{shown}")
     return told
+
+
+FORM = "form factor "
+"""How the origin of an outline begins that is a form factor's."""
+
+
+def outline_source(outline_from: str) -> str:
+    """
+    The source of an outline that is a form factor's, as for people; empty for a measured one.
+
+    Args:
+        outline_from: As recorded with the board.
+    """
+    from salvage.errors import NotFound
+    from salvage.knowledge.form_factors import find_form_factor
+
+    if not outline_from.startswith(FORM):
+        return ""
+    try:
+        return find_form_factor(outline_from.removeprefix(FORM)).source.marked_words
+    except NotFound:  # a form factor of another version of the program
+        return ""

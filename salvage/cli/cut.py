@@ -89,6 +89,7 @@ def cut(
 def _read(session: Session, shop: Workshop, given: dict[str, Any], typed: TypedSpot) -> NewCut:
     """The cut that the options tell; *given* holds texts and switches by their option's name."""
     from salvage.cli.gather import Gatherer
+    from salvage.knowledge.materials import kerfs_for
     from salvage.records.choices import TOOLS, parse_choice
     from salvage.units import parse_from_zero_mm
     from salvage.work.cutting import NewCut, usual_kerf_mm
@@ -100,6 +101,9 @@ def _read(session: Session, shop: Workshop, given: dict[str, Any], typed: TypedS
     held = read_code(shop, text=reserved, kinds="R", field="--reservation") if reserved else None
     tool = gather.take(lambda: parse_choice(given["tool"], TOOLS, field="--tool"), "router")
     kerf_mm = usual_kerf_mm(shop, tool)
+    if not given["kerf"] and tool != "router" and not session.form:
+        usual = kerfs_for(tool)[0]
+        note(session, f"kerf {format_mm(kerf_mm)} for {usual.words}: {usual.source.marked_words}")
     if given["kerf"]:
         typed_kerf = given["kerf"]
         kerf_mm = gather.take(

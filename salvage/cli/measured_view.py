@@ -84,6 +84,8 @@ def measured_lines(view: PhotoMeasured, board: Board | None, *, photo: str) -> l
         board: The board that it was recorded for; None if nothing was kept.
         photo: What stands for the board where nothing was kept.
     """
+    from salvage.knowledge.form_factors import find_form_factor
+
     found = view.measurement
     width, height = found.outline.size_mm
     low, high = found.area_interval_mm2
@@ -96,9 +98,10 @@ def measured_lines(view: PhotoMeasured, board: Board | None, *, photo: str) -> l
     else:
         lines.append(f"  {view.words}; nothing was kept")
     if view.form and not view.is_form:
+        source = find_form_factor(view.form.slug).source.marked_words
         lines.append(
-            f"  this is {view.form.name}: {view.form.deviation}; its published outline is recorded"
-            f" with --form {view.form.slug}"
+            f"  this is {view.form.name}: {view.form.deviation}; its published outline ({source})"
+            f" is recorded with --form {view.form.slug}"
         )
     return [*lines, *(f"  note: {words}" for words in view.look.notes)]
 

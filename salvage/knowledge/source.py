@@ -90,6 +90,17 @@ class Source:
         return self.text if self.text == self._told else str(self)
 
     @property
+    def short_words(self) -> str:
+        """
+        Its beginning, for a screen that has little room; a weak source is marked as weak.
+
+        >>> Source("8 CCR 5198, read at cdph.ca.gov", "read-primary").short_words
+        '8 CCR 5198'
+        """
+        start = re.split(r", | as | \(", self.text)[0]
+        return f"weak: {start}" if self.is_weak else start
+
+    @property
     def marked_words(self) -> str:
         """
         The same for people, a weak source marked as weak before it begins.

@@ -30,7 +30,11 @@ class SetupSheet:
         pieces: Rows: reservation, shape, for whom, centre, turn.
         datum: Rows: name, x, y, hole.
         keep_outs: Rows: reason, lower left, upper right.
-        hints: Cautions and hold-down hints, one sentence each.
+        hints: Hold-down hints, one sentence each.
+        cautions: Rows: caution, number of its source in *sources*.
+        dust: About how much dust it makes, and on what that rests; empty where nothing is known.
+        limits: Rows: market, subject, limit, number of its source.
+        sources: Sources of cautions, dust and limits, by number from 1.
         journal_count: Number of entries of the record when the sheet was made.
         journal_hash: Hash of the last of them.
     """
@@ -46,6 +50,10 @@ class SetupSheet:
     datum: tuple[tuple[str, ...], ...]
     keep_outs: tuple[tuple[str, ...], ...]
     hints: tuple[str, ...]
+    cautions: tuple[tuple[str, ...], ...]
+    dust: str
+    limits: tuple[tuple[str, ...], ...]
+    sources: tuple[str, ...]
     journal_count: int
     journal_hash: str
 
@@ -76,6 +84,10 @@ def print_setup_sheet(
         "datum": sheet.datum,
         "keep_outs": sheet.keep_outs,
         "hints": sheet.hints,
+        "cautions": sheet.cautions,
+        "dust": sheet.dust,
+        "limits": sheet.limits,
+        "sources": sheet.sources,
         "checkpoint": format_checkpoint(sheet.journal_count, sheet.journal_hash),
     }
     pictures = {"map.png": sheet.map_png}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
     from salvage.knowledge.limits import Limit
+    from salvage.knowledge.source import Source
 
 
 def exposure_lines(own: Sequence[Limit], today: date) -> tuple[str, ...]:
@@ -30,6 +32,70 @@ def exposure_lines(own: Sequence[Limit], today: date) -> tuple[str, ...]:
         for one in limits(topic="exposure", own=own)
         if one.state_on(today) == "in force"
     )
+
+
+def bench_cautions(own: Sequence[Limit], today: date) -> tuple[str, ...]:
+    """
+    Cautions before cutting and the limits for lead in the air, each with its source in short.
+
+    Args:
+        own: The workshop's own limits.
+        today: The workshop's date now.
+    """
+    from salvage.knowledge.cautions import cautions_for, closing_line
+    from salvage.knowledge.limits import limits
+
+    told = [
+        f"{one.text} ({one.source.short_words})"
+        for one in cautions_for("cutting")
+        if one != closing_line()
+    ]
+    lead = [
+        f"{one.jurisdiction} {one.words.split(',')[0]} ({one.source.short_words})"
+        for one in limits(topic="exposure", own=own)
+        if one.subject.startswith("lead in air, permissible") and one.state_on(today) == "in force"
+    ]
+    more = "all limits with their sources: salvage facts limits --topic exposure"
+    return (*told, f"Lead in the air: {'; '.join(lead)}; {more}", closing_line().text)
+
+
+@dataclass(frozen=True, slots=True)
+class SourcedCautions:
+    """
+    What a sheet says before cutting, each line with the number of its source.
+
+    Args:
+        cautions: Caution, and number of its source; the closing line states no fact and has none.
+        limits: Market, subject, limit, and number of its source.
+        sources: By number from 1.
+    """
+
+    cautions: tuple[tuple[str, ...], ...]
+    limits: tuple[tuple[str, ...], ...]
+    sources: tuple[str, ...]
+
+
+def sourced_cautions(shop: Workshop) -> SourcedCautions:
+    """Cautions before cutting and limits for the air in force, with their sources numbered."""
+    from salvage.knowledge.cautions import cautions_for, closing_line
+    from salvage.knowledge.limits import limits
+    from salvage.work.own_facts import own_limits
+
+    sources: dict[str, int] = {}
+
+    def number(source: Source) -> str:
+        return str(sources.setdefault(source.marked_words, len(sources) + 1))
+
+    cautions = tuple(
+        (one.text, "" if one == closing_line() else number(one.source))
+        for one in cautions_for("cutting")
+    )
+    rows = tuple(
+        (one.jurisdiction, one.subject, one.words, number(one.source))
+        for one in limits(topic="exposure", own=own_limits(shop.conn))
+        if one.state_on(shop.today) == "in force"
+    )
+    return SourcedCautions(cautions, rows, tuple(sources))
 
 
 def dust_line(shop: Workshop, *, board: Code, regions: Sequence[Region], kerf_mm: float) -> str:

@@ -16,6 +16,7 @@ from salvage.store.lookup import load_board
 from salvage.store.rows import select
 from salvage.units import format_mm, from_um
 from salvage.work.area import board_outline
+from salvage.work.dust import dust_line, sourced_cautions
 from salvage.work.look import draw_board_map
 from salvage.work.papers import fonts_of, symbol_svg
 from salvage.work.verdict import find_obstacles
@@ -178,6 +179,7 @@ def print_setup(shop: Workshop, *, board: Code, side: Side = "front") -> bytes:
 
     seen = seen_from(compose_handover(shop.conn, board), side)
     found, head = load_board(shop.conn, board), read_head(shop.conn, shop.settings.device)
+    told = sourced_cautions(shop)
     sheet = SetupSheet(
         code=board,
         what=found.title,
@@ -193,6 +195,15 @@ def print_setup(shop: Workshop, *, board: Code, side: Side = "front") -> bytes:
         ),
         keep_outs=tuple(_keep_out_row(item.label, item.region) for item in seen.keep_outs),
         hints=_hints(found, side),
+        cautions=told.cautions,
+        dust=dust_line(
+            shop,
+            board=board,
+            regions=[p.region for p in seen.pieces],
+            kerf_mm=shop.settings.kerf_mm,
+        ),
+        limits=told.limits,
+        sources=told.sources,
         journal_count=head.count,
         journal_hash=head.hash,
     )
@@ -222,14 +233,11 @@ def _keep_out_row(reason: str, region: Region) -> tuple[str, ...]:
 
 
 def _hints(board: Board, side: Side) -> tuple[str, ...]:
-    from salvage.knowledge.cautions import cautions_for
-
     # Common practice, no source.
     hold = (
         "Hold the board flat over its whole face; screw or tape outside the places to cut.",
         "Take out every screw, rivet and steel part near the tool's path.",
     )
     turned = ("The board lies face down: the map shows its front.",) if side == "back" else ()
-    dust = tuple(caution.text for caution in cautions_for("cutting"))
     scan = (f"Scan {board.code} once more: the screen says GO or NO-GO as it is now.",)
-    return (*scan, *turned, *hold, *dust)
+    return (*scan, *turned, *hold)

@@ -82,7 +82,8 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     )
     found.do("facts add material oak name=oak value=0.7 unit=g/cm3 source=scales")
     found.do("alert raise mercury-tilt --type expansion-card --reason x --source y")
-    found.do(f"board clear {board} --absent mercury-tilt")
+    for line in found.do("board list --state held --plain").out.splitlines():
+        found.do(f"board clear {line.split()[0]} --absent mercury-tilt")
     found.do(f"board evidence {board} coin-cell --note empty")
     return found
 

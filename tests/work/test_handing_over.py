@@ -64,7 +64,7 @@ def test_the_svg_names_board_and_place(empty_shop: Workshop, cleared_board: Boar
 def test_the_setup_sheet_says_what_is_to_be_done(
     empty_shop: Workshop, cleared_board: Board
 ) -> None:
-    """Code, place, datum, keep-out and the dust's cautions are on the sheet, on one page."""
+    """Code, place, datum, keep-out and cautions are on page one, limits and sources on page two."""
     held = _reserve(empty_shop, cleared_board)
     pdf = print_setup(empty_shop, board=cleared_board.code)
     text = printed.letters(pdf)
@@ -72,8 +72,8 @@ def test_the_setup_sheet_says_what_is_to_be_done(
     for words in (cleared_board.code, held.code, "order 12", "serial port", "lower left edge"):
         assert "".join(words.split()) in text
     assert "glassfibre" in text
-    assert printed.sizes_mm(pdf) == [(210.0, 297.0)]
-    (page,) = printed.pages_of(pdf, 150)
+    assert printed.sizes_mm(pdf) == [(210.0, 297.0)] * 2
+    page, _ = printed.pages_of(pdf, 150)
     assert printed.read_by_zxing(page) == [cleared_board.code]
 
 
