@@ -39,6 +39,8 @@ KINDS = {
     "J": "plan",
     "V": "batch",
     "E": "waste container",
+    "N": "order",
+    "U": "outing",
 }
 """Kind letters and the words for them."""
 

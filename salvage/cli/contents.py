@@ -11,6 +11,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.cli.contents_safety import assay, custody, duties, gate
+from salvage.cli.contents_selling import (
+    load_export,
+    load_history,
+    load_journal,
+    load_order,
+    load_outing,
+    load_price,
+    load_sales,
+    load_trace,
+    load_undo,
+)
 from salvage.cli.contents_waste import waste
 from salvage.cli.knowing import load_alert, load_facts, load_formats, load_hazards
 
@@ -216,30 +227,6 @@ def _card() -> CommandSet:
     return card.commands
 
 
-def _trace() -> CommandSet:
-    from salvage.cli import trace
-
-    return trace.commands
-
-
-def _history() -> CommandSet:
-    from salvage.cli import history
-
-    return history.telling
-
-
-def _journal() -> CommandSet:
-    from salvage.cli import history
-
-    return history.listing
-
-
-def _undo() -> CommandSet:
-    from salvage.cli import history
-
-    return history.undoing
-
-
 def _correct() -> CommandSet:
     from salvage.cli import correct
 
@@ -275,12 +262,6 @@ def _proof() -> CommandSet:
     from salvage.cli import proof
 
     return proof.commands
-
-
-def _export() -> CommandSet:
-    from salvage.cli import export
-
-    return export.commands
 
 
 def _recall() -> CommandSet:
@@ -359,17 +340,21 @@ ENTRIES = (
     Entry("assay", _JOB, "Tests of one part: lead, nickel, cadmium.", assay),
     Entry("gate", _JOB, "What stands between a piece and its sale; children.", gate),
     Entry("card", _JOB, "Print a piece's story card as a PDF.", _card),
-    Entry("trace", _TRACE, "Back to the donor and forward to what was made.", _trace),
-    Entry("history", _TRACE, "Everything that happened to one thing.", _history),
+    Entry("price", _JOB, "Working time, what a piece costs, and a price by your rule.", load_price),
+    Entry("order", _JOB, "Customers' orders: request, quote, boards, hand-over.", load_order),
+    Entry("outing", _JOB, "Fairs and market days: pack, sell, count, come home.", load_outing),
+    Entry("trace", _TRACE, "Back to the donor and forward to what was made.", load_trace),
+    Entry("history", _TRACE, "Everything that happened to one thing.", load_history),
     Entry("waste", _TRACE, "Waste containers: open, fill, and when they must leave.", waste),
     Entry("consign", _TRACE, "What left for a recycler.", _consign),
     Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),
-    Entry("export", _TRACE, "The record in open forms: PROV, EPCIS, CSV.", _export),
+    Entry("sales", _TRACE, "The ledger: every sale and refund, and totals.", load_sales),
+    Entry("export", _TRACE, "The record in open forms: PROV, EPCIS, CSV, the ledger.", load_export),
     Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
-    Entry("journal", _KEEP, "The newest events of the whole workshop.", _journal),
+    Entry("journal", _KEEP, "The newest events of the whole workshop.", load_journal),
     Entry("device", _KEEP, "Several devices of one workshop: hand over, merge, settle.", _device),
     Entry("proof", _KEEP, "Sign how far the journal came; prove one piece.", _proof),
-    Entry("undo", _KEEP, "Take an operation back; both stay on record.", _undo),
+    Entry("undo", _KEEP, "Take an operation back; both stay on record.", load_undo),
     Entry("correct", _KEEP, "Mend what was typed wrong; old and new stay on record.", _correct),
     Entry("stocktake", _KEEP, "What is on the shelves against the record.", _stocktake),
     Entry("check", _KEEP, "Check that nothing was lost or altered.", _check),

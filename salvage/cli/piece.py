@@ -265,14 +265,34 @@ def return_(
     code: PieceCode,
     reason: Annotated[str, typer.Option(metavar="TEXT", help="Why it came back.")] = "",
     date: Annotated[str, typer.Option(metavar="DAY", help="Day; today if left out.")] = "",
+    refund: Annotated[
+        str, typer.Option(metavar="AMOUNT", help="Given back; all that was paid if left out.")
+    ] = "",
+    paid: Annotated[
+        str, typer.Option("--paid", metavar="HOW", help="Given back by cash, card or other.")
+    ] = "",
 ) -> None:
     """Record that a buyer brought a piece back."""
-    from salvage.units import parse_date
+    from salvage.records.choices import parse_choice
+    from salvage.records.season import PAYMENTS
+    from salvage.units import parse_date, parse_money
     from salvage.work.pieces import take_back
 
     session = session_of(context)
     with session.open() as shop:
         (piece,) = _read(shop, [code])
         day = parse_date(date, today=shop.today, field="--date") if date else None
-        view = take_back(shop, piece=piece, reason=reason, returned_on=day, dry_run=session.dry_run)
+        view = take_back(
+            shop,
+            piece=piece,
+            reason=reason,
+            returned_on=day,
+            refund_minor=(
+                parse_money(refund, currency=shop.settings.currency, field="--refund")
+                if refund
+                else None
+            ),
+            paid_by=parse_choice(paid, PAYMENTS, field="--paid") if paid else "",
+            dry_run=session.dry_run,
+        )
     _tell(session, [view], _came_back(view.sales[-1]), f"piece stage {piece} …")

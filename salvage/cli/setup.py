@@ -29,7 +29,8 @@ def setup(
     Show the settings, or change some of them.
 
     Settings: name, place, contact, web-address, currency, operator, kerf-mm, tool-mm,
-    wall-mm, least-mm, hold-days, fonts-folder, printer, markets.
+    wall-mm, least-mm, hold-days, fonts-folder, printer, markets, hourly-rate, material-factor,
+    selling-cost, price-step, card-fee, tax-rate, tax-note.
     """
     from salvage.cli.failures import Misuse
     from salvage.work.settings import show_settings

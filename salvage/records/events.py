@@ -27,6 +27,7 @@ from salvage.records.kinds_materials import MATERIALS_KINDS
 from salvage.records.kinds_pieces import PIECES_KINDS
 from salvage.records.kinds_recalls import RECALLS_KINDS
 from salvage.records.kinds_safety import SAFETY_KINDS
+from salvage.records.kinds_season import SEASON_CORRECTABLE, SEASON_KINDS
 from salvage.records.kinds_waste import WASTE_KINDS
 
 
@@ -85,6 +86,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **WASTE_KINDS,
     **CARDS_KINDS,
     **SAFETY_KINDS,
+    **SEASON_KINDS,
 }
 
 CORRECTABLE: Mapping[str, Mapping[str, str]] = {
@@ -109,6 +111,7 @@ CORRECTABLE: Mapping[str, Mapping[str, str]] = {
         "weight_mg": "int?",
         "notes": "text",
     },
+    **SEASON_CORRECTABLE,
 }
 """
 Fields that a correction may name in ``was`` and ``now``, by its kind; they are the tables' columns.

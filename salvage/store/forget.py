@@ -1,5 +1,5 @@
 """
-Erasing the sealed words of a donor who is to be forgotten, to the last byte of the database.
+Erasing the sealed words of somebody who is to be forgotten, to the last byte of the database.
 
 The journal keeps the seals, which tell nobody anything without salt and text; so its chain stays as
 it was. SQLite overwrites what is deleted (``secure_delete``), but the pages that the text lay on
@@ -23,15 +23,22 @@ _SEALED = ("name_seal", "contact_seal")
 # Serial numbers, sources and names in the custody of a donor's data-bearing parts.
 _CUSTODY = "custody."
 _PARTS = ("", "-wal", "-shm")
+_PEOPLE = ("donor.", "order.")
 
 
 def seals_of_donor(conn: sqlite3.Connection, donor: str) -> tuple[str, ...]:
-    """Every seal that the journal holds of a donor's words, those that were corrected included."""
+    """
+    Every seal that the journal holds of a donor's or customer's words, corrected ones included.
+
+    Args:
+        conn: Open connection.
+        donor: The donor's code, or that of the customer's order.
+    """
     found: dict[str, None] = {}
     for event in read_events_about(conn, donor):
         if event.kind.startswith(_CUSTODY):
             found |= dict.fromkeys(_custody_seals(event.data))
-        if event.kind.startswith("donor.") and event.about[0] == donor:
+        if event.kind.startswith(_PEOPLE) and event.about[0] == donor:
             for fields in (event.data, event.data.get("was"), event.data.get("now")):
                 if isinstance(fields, dict):
                     found |= {str(fields[name]): None for name in _SEALED if fields.get(name)}
@@ -44,8 +51,10 @@ def _custody_seals(data: Mapping[str, Json]) -> Iterator[str]:
 
 
 def forgotten_seals(conn: sqlite3.Connection) -> frozenset[str]:
-    """Seals of all donors who are to be forgotten, whichever device said so."""
-    donors = conn.execute("SELECT body FROM event WHERE kind = 'donor.forgotten'").fetchall()
+    """Seals of all who are to be forgotten, whichever device said so."""
+    donors = conn.execute(
+        "SELECT body FROM event WHERE kind IN ('donor.forgotten', 'order.forgotten')"
+    ).fetchall()
     codes = {json.loads(body)["about"][0] for (body,) in donors}
     return frozenset(seal for code in codes for seal in _seals_in_journal(conn, code))
 
@@ -53,7 +62,8 @@ def forgotten_seals(conn: sqlite3.Connection) -> frozenset[str]:
 def _seals_in_journal(conn: sqlite3.Connection, donor: str) -> Iterator[str]:
     """As :func:`seals_of_donor`, from the journal alone: its index may not be made yet."""
     rows = conn.execute(
-        "SELECT body FROM event WHERE kind IN ('donor.added', 'donor.corrected', 'donor.forgotten')"
+        "SELECT body FROM event WHERE kind IN ('donor.added', 'donor.corrected', 'donor.forgotten',"
+        " 'order.taken', 'order.corrected', 'order.forgotten')"
         " OR kind GLOB 'custody.*'"
     )
     for (body,) in rows:

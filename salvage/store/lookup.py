@@ -12,6 +12,7 @@ from salvage.records.actions import ACTION_KIND, is_action
 from salvage.records.materials import Batch
 from salvage.records.place import Place
 from salvage.records.recalls import Recall
+from salvage.records.season import Order, Outing
 from salvage.records.things import (
     Board,
     Consignment,
@@ -41,6 +42,8 @@ TABLE_OF = {
     "J": "plan",
     "V": "batch",
     "E": "waste_container",
+    "N": "customer_order",
+    "U": "outing",
 }
 """Table that holds the things of a kind letter."""
 
@@ -145,6 +148,16 @@ def load_place(conn: sqlite3.Connection, code: Code) -> Place:
 def load_batch(conn: sqlite3.Connection, code: Code) -> Batch:
     """The batch of a material with this code."""
     return _load(conn, Batch, code)
+
+
+def load_order(conn: sqlite3.Connection, code: Code) -> Order:
+    """The order with this code."""
+    return _load(conn, Order, code)
+
+
+def load_outing(conn: sqlite3.Connection, code: Code) -> Outing:
+    """The outing with this code."""
+    return _load(conn, Outing, code)
 
 
 def read_private(conn: sqlite3.Connection, seal: str | None) -> str:

@@ -23,10 +23,12 @@ from salvage.store.project_deeds import DEED_RULES
 from salvage.store.project_gate import GATE_RULES
 from salvage.store.project_intake import INTAKE_RULES
 from salvage.store.project_materials import MATERIAL_RULES
+from salvage.store.project_orders import ORDER_RULES
 from salvage.store.project_plans import PLAN_RULES
 from salvage.store.project_printing import PRINTING_RULES
 from salvage.store.project_recalls import RECALL_RULES, bring_into_recalls
 from salvage.store.project_safety import SAFETY_RULES
+from salvage.store.project_season import SEASON_RULES
 from salvage.store.project_waste import WASTE_RULES
 
 # Parents first; cleared in the other order.
@@ -95,6 +97,20 @@ TABLES = (
     "unsaid",
     "hazard_mark",
     "measuring",
+    "customer_order",
+    "order_line",
+    "quote",
+    "quote_line",
+    "order_plan",
+    "set_aside",
+    "forgotten_customer",
+    "outing",
+    "outing_piece",
+    "outing_cash",
+    "slip",
+    "slip_line",
+    "time_spent",
+    "step_rate",
 )
 """Tables of the projection."""
 
@@ -105,7 +121,10 @@ def _undo(conn: sqlite3.Connection, event: Event) -> None:
 
 
 # Kinds of events that may name codes of things which are not there.
-_LOOSE = ("stocktake.", "inbox.", "donor.forgotten", "recall.", "alert.")
+_LOOSE = (
+    *("stocktake.", "inbox.", "donor.forgotten", "recall.", "alert."),
+    *("order.forgotten", "sale.", "time."),
+)
 
 Rule = Callable[[sqlite3.Connection, Event], None]
 RULES: dict[str, Rule] = {
@@ -122,6 +141,8 @@ RULES: dict[str, Rule] = {
     **WASTE_RULES,
     **RECALL_RULES,
     **SAFETY_RULES,
+    **ORDER_RULES,
+    **SEASON_RULES,
     "correction.undone": _undo,
 }
 """What each kind of event does to the tables."""

@@ -15,7 +15,7 @@ def check_seals(shop: Workshop) -> tuple[Iterator[str], str]:
     rows = shop.conn.execute("SELECT seal, salt, value FROM private_field").fetchall()
     kept = {seal for seal, _, _ in rows}
     erased = forgotten_seals(shop.conn)
-    donors = shop.conn.execute("SELECT DISTINCT code FROM event_item WHERE code LIKE 'G%'")
+    donors = shop.conn.execute("SELECT DISTINCT code FROM event_item WHERE code GLOB '[GN]*'")
     sealed = {seal for (code,) in donors for seal in seals_of_donor(shop.conn, code)}
 
     def faults() -> Iterator[str]:
@@ -23,7 +23,7 @@ def check_seals(shop: Workshop) -> tuple[Iterator[str], str]:
             if seal_of(bytes.fromhex(salt), value) != seal:
                 yield f"the words behind the seal {seal[:12]}… are not those that were sealed"
         for seal in sorted(kept & erased):
-            yield f"the words behind the seal {seal[:12]}… are of a donor who is forgotten"
+            yield f"the words behind the seal {seal[:12]}… are of somebody who is forgotten"
         for seal in sorted(sealed - kept - erased):
             yield f"the words behind the seal {seal[:12]}… are gone, and nobody asked for it"
 

@@ -11,6 +11,7 @@ from salvage.work.custody_words import CUSTODY_WORDS
 from salvage.work.gate_words import GATE_WORDS
 from salvage.work.material_words import MATERIAL_WORDS
 from salvage.work.recall_words import RECALL_WORDS
+from salvage.work.season_words import season_words
 from salvage.work.waste_words import WASTE_WORDS
 
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
@@ -210,6 +211,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     **WASTE_WORDS,
     **GATE_WORDS,
     "correction.undone": lambda d: f"undone: {d['act']}{_reason(d['why'])}",
+    **season_words(_corrected),
 }
 
 

@@ -16,7 +16,18 @@ from salvage.store.projection import TABLES
 from salvage.work.workshop import Workshop
 
 _PERSONAL = frozenset(
-    {"by", "received_by", "settled_by", "for_whom", "receiver", "customer", "value", "salt", "body"}
+    {
+        "by",
+        "received_by",
+        "settled_by",
+        "for_whom",
+        "receiver",
+        "customer",
+        "taken_by",
+        "value",
+        "salt",
+        "body",
+    }
 )
 _SEALED = "private_field"
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -32,12 +43,13 @@ def export_csv(shop: Workshop, *, with_names: bool = False) -> dict[str, bytes]:
         shop: The workshop.
         with_names: Personal columns and sealed words too.
     """
-    names = [] if with_names else _private_words(shop.conn)
+    names = [] if with_names else private_words(shop.conn)
     tables = ["event", *TABLES, *([_SEALED] if with_names else [])]
     return {f"{table}.csv": _table(shop.conn, table, names, with_names) for table in tables}
 
 
-def _private_words(conn: sqlite3.Connection) -> list[str]:
+def private_words(conn: sqlite3.Connection) -> list[str]:
+    """Sealed words that are kept, folded; no text of an export may hold one."""
     rows = conn.execute(f"SELECT value FROM {_SEALED}")
     return [str(value).casefold() for (value,) in rows if str(value).strip()]
 
@@ -50,11 +62,18 @@ def _table(conn: sqlite3.Connection, table: str, names: list[str], with_names: b
     writer = csv.writer(out)  # its own form is that of RFC 4180: CRLF, quotes doubled
     writer.writerow([columns[i] for i in kept])
     for row in rows:
-        writer.writerow([_cell(row[i], names) for i in kept])
+        writer.writerow([safe_cell(row[i], names) for i in kept])
     return out.getvalue().encode()
 
 
-def _cell(value: object, names: list[str]) -> object:
+def safe_cell(value: object, names: list[str]) -> object:
+    """
+    A cell that names nobody and that no spreadsheet takes for a formula.
+
+    Args:
+        value: Of any column; numbers stay as they are.
+        names: From :func:`private_words`.
+    """
     if not isinstance(value, str):
         return value
     folded = value.casefold()

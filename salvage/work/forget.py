@@ -92,12 +92,12 @@ def forget_donor(shop: Workshop, *, donor: Code, reason: str, dry_run: bool = Fa
     def steps(change: Change) -> tuple[str, tuple[Mention, ...]]:
         salts.clear()
         seals[:] = seals_of_donor(change.conn, donor)
-        if not _was_added(change.conn, donor):
+        if not was_added(change.conn, donor):
             load_donor(change.conn, donor)  # raises with the nearest
-        words = _sealed_words(change.conn, seals)
+        words = sealed_words(change.conn, seals)
         private = {f"text of {donor}": (words, None)}
         check_nothing_private(reason, private, known="", field="--reason")
-        mentions = tuple(_find_mentions(change.conn, words)) if words else ()
+        mentions = tuple(find_mentions(change.conn, words)) if words else ()
         salts[:] = erase(change.conn, seals)
         if salts or not _is_forgotten(change.conn, donor):
             change.append("donor.forgotten", (donor,), {"seals": seals, "reason": reason})
@@ -110,7 +110,7 @@ def forget_donor(shop: Workshop, *, donor: Code, reason: str, dry_run: bool = Fa
     return Forgotten(donor, public, len(salts), mentions, names, is_flushed)
 
 
-def _was_added(conn: sqlite3.Connection, donor: Code) -> bool:
+def was_added(conn: sqlite3.Connection, donor: Code) -> bool:
     """Whether the donor was ever recorded; one that was taken back has a sealed name as well."""
     row = conn.execute("SELECT 1 FROM event_item WHERE code = ? AND made = 1", (donor,)).fetchone()
     return row is not None
@@ -126,11 +126,12 @@ def _public(conn: sqlite3.Connection, donor: Code) -> str:
     return view.public if view else "nobody: its record was taken back"
 
 
-def _sealed_words(conn: sqlite3.Connection, seals: Collection[str]) -> str:
+def sealed_words(conn: sqlite3.Connection, seals: Collection[str]) -> str:
+    """The texts behind some seals, one a line."""
     return "\n".join(filter(None, (read_private(conn, seal) for seal in seals)))
 
 
-def _find_mentions(conn: sqlite3.Connection, sealed: str) -> Iterator[Mention]:
+def find_mentions(conn: sqlite3.Connection, sealed: str) -> Iterator[Mention]:
     """Texts of the journal that hold a word of four letters or more, or a whole sealed text."""
     words = set(_WORD.findall(sealed.casefold()))
     wholes = [" ".join(text.casefold().split()) for text in sealed.splitlines()]
@@ -166,6 +167,7 @@ def _texts_in(field: str, value: Json) -> Iterator[tuple[str, str]]:
 _MENDS = {
     "D": ("drop_off", ("contents", "origin", "story", "notes"), "correct dropoff {code} --{flag}"),
     "B": ("board", ("maker", "model", "notes"), "correct board {code} --{flag}"),
+    "N": ("customer_order", ("notes",), "order correct {code} --{flag}"),
     "G": ("donor", ("described_as",), "donor naming {code} WISH --{flag}"),
 }
 

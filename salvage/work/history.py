@@ -34,6 +34,7 @@ LEAST_ENDING = 6
 """Characters that the end of an id must have to name an operation; ids begin with the time."""
 
 _MOST_STEPS = 20
+_ERASED = ("donor.forgotten", "order.forgotten")
 _SETTINGS = "workshop.set"
 _STANDS = (_SETTINGS, "device.joined", "device.keyed")
 
@@ -215,7 +216,7 @@ def _check_undoable(
     conn: sqlite3.Connection, events: tuple[Event, ...], roots: tuple[Event, ...]
 ) -> None:
     first = events[0]
-    if any(event.kind == "donor.forgotten" for event in events):
+    if any(event.kind in _ERASED for event in events):
         raise Refused(
             f"'{first.act}' cannot be undone: what was erased is gone",
             hint="an earlier step is undone by its short id, which 'salvage journal' lists",
@@ -277,9 +278,13 @@ def _dependence(
     touched = {code for root in roots for code in touches(root)}
     wishes = {root.about[0] for root in roots if root.kind == "donor.naming_set"}
 
+    counted = {str(root.data["outing"]) for root in roots if root.kind.startswith("sale.")}
+
     def rests(later: Event) -> bool:
         if touched & touches(later) or made & set(later.about):
             return True
+        if later.kind == "outing.closed" and later.about[0] in counted:
+            return True  # its cash was counted with that sale
         # A card rests on the wish that stood when it was printed.
         return later.kind == "card.printed" and bool(_donors_of(conn, later.about[0]) & wishes)
 
@@ -307,11 +312,11 @@ def touches(event: Event) -> set[Code]:
     """
     Codes whose state an event changes.
 
-    Drop-offs and donors that are merely named as origin do not count; what comes first or is made
-    does.
+    Drop-offs and donors that are merely named as origin do not count, nor orders and outings that
+    pieces are named for; what comes first or is made does.
     """
     return {
         code
         for place, code in enumerate(event.about)
-        if place == 0 or code in event.made or code[0] not in "DG"
+        if place == 0 or code in event.made or code[0] not in "DGNU"
     }

@@ -28,8 +28,9 @@ from salvage.work.card_words import (
 )
 from salvage.work.donors import public_name
 from salvage.work.photos import newest_photo
-from salvage.work.pieces import PieceView, check_single
+from salvage.work.pieces import PieceView
 from salvage.work.receive import view_drop_off
+from salvage.work.sellable import check_single
 from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
 

@@ -14,15 +14,22 @@ from salvage.records.article import Part
 from salvage.records.choices import BENCH_STAGES
 from salvage.records.things import Board, Cut, Piece, Sale
 from salvage.store.change import Change
-from salvage.store.lookup import count_rows, load_board, load_piece
+from salvage.store.lookup import load_board, load_piece
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
-from salvage.work.day_order import check_order, local_day
 from salvage.work.gate import check_gate
-from salvage.work.lineage import articles_with, boards_of, cut_pieces, cuts_of, parts_of
+from salvage.work.lineage import boards_of, cut_pieces, cuts_of, parts_of
 from salvage.work.mass import SCALES
 from salvage.work.materials import Use, append_uses
-from salvage.work.verdict import check_fit_to_sell
+from salvage.work.sellable import check_single
+from salvage.work.slips import (
+    NO_DISCOUNT,
+    SaleItem,
+    Terms,
+    append_refund,
+    append_sale,
+    settle_terms,
+)
 from salvage.work.workshop import Workshop
 
 
@@ -222,16 +229,6 @@ def weigh_piece(
     return _change_pieces(shop, "weigh piece", (piece,), say, dry_run=dry_run)[0]
 
 
-def check_single(conn: sqlite3.Connection, piece: Code) -> None:
-    """Raise if a piece is part of an article, whose stage and sale are its own then."""
-    around = articles_with(conn, piece)
-    if around:
-        raise Refused(
-            f"{piece} is a part of {around[0]}",
-            hint=f"take {around[0]} instead, or first: salvage article apart {around[0]}",
-        )
-
-
 def _check_in_hand(conn: sqlite3.Connection, piece: Piece) -> None:
     """Raise if a piece is sold, part of an article, or an article that was taken apart."""
     if piece.stage == "sold":
@@ -273,7 +270,7 @@ def sell(
         shop: The open workshop.
         piece: The piece's code.
         price_minor: What was paid; the marked price when not given.
-        venue: Where it was sold.
+        venue: Where it was sold; when not given, the outing that is open on this device.
         sold_on: Day of the sale; today when not given.
         dry_run: Do everything, then roll back.
 
@@ -285,50 +282,13 @@ def sell(
         BadValue: If it has no price.
     """
 
-    def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
-        _check_sellable(change.conn, found)
-        check_fit_to_sell(change.conn, found)
-        check_gate(change.conn, found, shop.settings.markets, shop.today)
-        paid = found.price_minor if price_minor is None else price_minor
-        if paid is None:
-            raise BadValue(f"{found.code} has no price", hint="give --price", field="--price")
-        sales = view_piece(change.conn, found.code).sales
-        day = sold_on or shop.today
-        _check_sale_day(found, sales, day)
-        currency = shop.settings.currency if price_minor is not None else found.currency
-        return "piece.sold", {
-            "n": change.next_numbers("sale", "piece", found.code)[0],
-            "price_minor": paid,
-            "currency": currency,
-            "venue": venue,
-            "sold_on": day.isoformat(),
-        }
+    def steps(change: Change) -> PieceView:
+        terms = settle_terms(change, Terms(sold_on or shop.today, venue=venue))
+        item = SaleItem(piece, price_minor=price_minor)
+        append_sale(change, [item], terms, discount=NO_DISCOUNT)
+        return view_piece(change.conn, piece)
 
-    return _change_pieces(shop, "sell piece", (piece,), say, dry_run=dry_run)[0]
-
-
-def _check_sellable(conn: sqlite3.Connection, piece: Piece) -> None:
-    if piece.recalled:
-        raise Refused(f"{piece.code} is recalled and may not be sold")
-    check_single(conn, piece.code)
-    if piece.stage == "sold":
-        raise Refused(
-            f"{piece.code} is sold already", hint=f"salvage history {piece.code} shows when"
-        )
-    if count_rows(conn, "FROM lost_thing WHERE code = ?", (piece.code,)):
-        raise Refused(
-            f"{piece.code} was not found at a stock-take",
-            hint=f"if it lies before you: salvage stocktake found {piece.code}",
-        )
-    if piece.stage == "withdrawn":
-        raise Refused(f"{piece.code} is withdrawn", hint="set a bench stage first if it was not")
-
-
-def _check_sale_day(piece: Piece, sales: Sequence[Sale], day: date) -> None:
-    check_order(local_day(piece.made_at), day, words=f"{piece.code} was made")
-    if sales:
-        back = date.fromisoformat(sales[-1].returned_on)
-        check_order(back, day, words=f"{piece.code} came back")
+    return shop.commit("sell piece", steps, dry_run=dry_run)
 
 
 def take_back(
@@ -337,30 +297,35 @@ def take_back(
     piece: Code,
     reason: str,
     returned_on: date | None = None,
+    refund_minor: int | None = None,
+    paid_by: str = "",
     dry_run: bool = False,
 ) -> PieceView:
     """
     Record that a buyer brought a piece back.
 
+    Args:
+        shop: The open workshop.
+        piece: The piece's code.
+        reason: Why it came back.
+        returned_on: On which day; today when not given.
+        refund_minor: What was given back; all that was paid when not given.
+        paid_by: One of :data:`salvage.records.season.PAYMENTS`, or empty where nobody noted it.
+        dry_run: Do everything, then roll back.
+
     Raises:
         NotFound: If the piece is not known.
         Refused: If it is not sold.
-        BadValue: If no reason is given, or the day is before the sale.
+        BadValue: If no reason is given, the day is before the sale, or more is given back than was
+            paid.
     """
     if not reason.strip():
         raise BadValue("say why it came back", field="--reason")
 
-    def say(change: Change, found: Piece) -> tuple[str, Mapping[str, Json]]:
-        if found.stage != "sold":
-            raise Refused(f"{found.code} is not sold but {found.stage}")
-        sales = view_piece(change.conn, found.code).sales
-        sale = [sale for sale in sales if not sale.returned_on][-1]
+    def steps(change: Change) -> PieceView:
         day = returned_on or shop.today
-        check_order(date.fromisoformat(sale.sold_on), day, words=f"{found.code} was sold")
-        return "piece.returned", {
-            "n": sale.n,
-            "returned_on": day.isoformat(),
-            "reason": reason,
-        }
+        terms = settle_terms(change, Terms(day, paid_by, notes=reason))
+        append_refund(change, piece, terms, refund_minor=refund_minor)
+        return view_piece(change.conn, piece)
 
-    return _change_pieces(shop, "take back piece", (piece,), say, dry_run=dry_run)[0]
+    return shop.commit("take back piece", steps, dry_run=dry_run)

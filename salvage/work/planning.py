@@ -4,43 +4,38 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING
 
 from salvage.canonical import Json
-from salvage.errors import BadValue, NoRoom, NotFound, Refused
+from salvage.errors import NotFound, Refused
 from salvage.ids import Code
 from salvage.records.region import region_of_text
-from salvage.records.things import Plan, Reservation
+from salvage.records.things import Reservation
 from salvage.store.change import Change
 from salvage.store.lookup import load_plan
 from salvage.store.rows import select
-from salvage.units import from_um
-from salvage.work.cutting import (
-    PlanSeat,
-    Spot,
-    append_release,
-    append_reservation,
-    usual_kerf_mm,
-)
+from salvage.work.cutting import append_release
 from salvage.work.fitting import EVERY_BOARD, BoardFilter
-from salvage.work.library import ChosenShape, check_cuttable
-from salvage.work.plan_search import Demand, Found, Missing, Search, search_places
+from salvage.work.library import ChosenShape
+from salvage.work.plan_draft import (
+    PlannedOrder,
+    append_plan,
+    draft_plan,
+    hold_places,
+    lines_data,
+    planned_order,
+    shears_data,
+)
+from salvage.work.plan_search import Demand, Found, Search, search_places
 from salvage.work.plans import (
     LineState,
     PlanView,
-    append_expiries,
-    expired_plans,
     find_plans,
-    held_by,
     last_day,
     view_plan,
 )
 from salvage.work.workshop import Workshop
-
-if TYPE_CHECKING:
-    from salvage.geometry.shears import ShearCut
 
 __all__ = [
     "Demand",
@@ -51,32 +46,6 @@ __all__ = [
     "release_order",
     "replan_order",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedOrder:
-    """
-    A plan, with its places held.
-
-    Args:
-        for_whom: Whose order it is; its reservations bear this name.
-        reservations: Places held by this step, board by board.
-        unmet: What cannot be given, and why.
-        fresh_boards: Boards that would be cut for the first time.
-        boards_touched: Boards to handle.
-        plan: The plan; None where no place at all was found, so that there is none.
-        kept: Places that an earlier plan held and that stay.
-        expired: Places of other plans that were let go, since their time was up.
-    """
-
-    for_whom: str
-    reservations: tuple[Reservation, ...]
-    unmet: tuple[Missing, ...]
-    fresh_boards: int
-    boards_touched: int
-    plan: Plan | None = None
-    kept: tuple[Reservation, ...] = ()
-    expired: tuple[Reservation, ...] = ()
 
 
 def plan_order(
@@ -109,123 +78,12 @@ def plan_order(
         Refused: If the workshop's bit cannot cut a shape as it is drawn.
         NoRoom: If the shelf changed while the plan was sought.
     """
-    lines = _checked(shop, demands, for_whom, search)
-    found = search_places(shop, lines, filters=filters, search=search, freed=_expiring(shop))
-    data: dict[str, Json] = {
-        "for_whom": for_whom,
-        "holds_until": last_day(shop, until=until).isoformat(),
-        "tool": search.tool,
-        "kerf_um": round(usual_kerf_mm(shop, search.tool) * 1000),
-        "lines": _lines_data(lines, found.missing),
-        "shears": _shears_data(found.shears),
-    }
-
-    def steps(change: Change) -> PlannedOrder:
-        if not found.places:
-            return _planned(for_whom, (), found)
-        expired, plan = append_expiries(change, shop.today), change.new_code("J")
-        change.append("plan.made", (plan,), data, made=(plan,))
-        planned = _planned(for_whom, _hold(change, plan, lines, found), found)
-        return replace(planned, plan=load_plan(change.conn, plan), expired=expired)
-
-    return shop.commit("plan order", steps, dry_run=dry_run)
-
-
-def _expiring(shop: Workshop) -> list[Code]:
-    """Places of the plans whose time is up."""
-    plans = expired_plans(shop.conn, shop.today)
-    return [place.code for plan in plans for place in held_by(shop.conn, plan.code)]
-
-
-def _checked(
-    shop: Workshop, demands: Sequence[Demand], for_whom: str, search: Search
-) -> list[Demand]:
-    """The order's lines; see :func:`plan_order` for what is refused."""
-    lines = _tidy(demands)
-    if not for_whom.strip():
-        raise BadValue("say for whom", field="--for")
-    if search.tool == "router" and not search.anyway:
-        for line in lines:
-            check_cuttable(shop, line.shape)
-    return lines
-
-
-def _tidy(demands: Sequence[Demand]) -> list[Demand]:
-    """
-    The lines of an order; equal ones are one, and what is called alike but differs is refused.
-
-    Raises:
-        BadValue: If nothing is wanted, or a quantity is below 1.
-    """
-    if not demands or any(demand.quantity < 1 for demand in demands):
-        raise BadValue("an order is one or more of each shape", hint="such as tern:4")
-    lines: dict[str, Demand] = {}
-    for demand in demands:
-        known = lines.get(demand.name)
-        if known and known.shape != demand.shape:
-            raise BadValue(f"'{demand.name}' comes twice, in two sizes", hint="name both widths")
-        count = demand.quantity + (known.quantity if known else 0)
-        lines[demand.name] = replace(demand, quantity=count)
-    return list(lines.values())
-
-
-def _planned(for_whom: str, held: tuple[Reservation, ...], found: Found) -> PlannedOrder:
-    return PlannedOrder(for_whom, held, found.missing, found.fresh_boards, found.boards_touched)
-
-
-def _lines_data(lines: Sequence[Demand], missing: Sequence[Missing]) -> list[Json]:
-    unmet = {each.name: each for each in missing}
-    return [
-        {
-            "name": line.name,
-            "shape": line.shape.name,
-            "shape_sha256": line.shape.sha256,
-            "region": line.shape.region.to_rings(),
-            "quantity": line.quantity,
-            "unmet": unmet[line.name].quantity if line.name in unmet else 0,
-            "reason": unmet[line.name].reason if line.name in unmet else "",
-        }
-        for line in lines
-    ]
-
-
-def _shears_data(cuts: Sequence[tuple[Code, ShearCut]]) -> list[Json]:
-    found: list[Json] = []
-    for board, cut in cuts:
-        (from_x, from_y), (to_x, to_y) = cut.start_mm, cut.end_mm
-        found.append(
-            {
-                "board": board,
-                "from_x_um": round(from_x * 1000),
-                "from_y_um": round(from_y * 1000),
-                "to_x_um": round(to_x * 1000),
-                "to_y_um": round(to_y * 1000),
-            }
-        )
-    return found
-
-
-def _hold(
-    change: Change, plan: Code, lines: Sequence[Demand], found: Found
-) -> tuple[Reservation, ...]:
-    """Journal the places of a plan inside an open change."""
-    numbers = {line.name: n for n, line in enumerate(lines, 1)}
-    shapes = {line.name: line.shape for line in lines}
-    made = load_plan(change.conn, plan)
-    held = []
-    for place in found.places:
-        at = place.placement
-        side = "back" if at.mirrored else "front"
-        spot = Spot(shapes[place.name], at.x_um, at.y_um, at.angle_mdeg, side)
-        seat = PlanSeat(plan, numbers[place.name], from_um(made.kerf_um))
-        try:
-            held.append(append_reservation(change, place.board, spot, made.for_whom, seat=seat))
-        except NoRoom as error:
-            raise NoRoom(
-                f"the shelf changed while the plan was sought: on {place.board} {error}",
-                hint="plan the order once more",
-            ) from error
-    return tuple(held)
+    draft = draft_plan(
+        shop, demands=demands, for_whom=for_whom, search=search, filters=filters, until=until
+    )
+    return shop.commit(
+        "plan order", lambda change: append_plan(change, draft, shop.today), dry_run=dry_run
+    )
 
 
 def replan_order(
@@ -265,8 +123,8 @@ def replan_order(
     lines = [_demand_of(state) for state in view.lines]
     data: dict[str, Json] = {
         "holds_until": last_day(shop, until=until).isoformat(),
-        "lines": _lines_data(lines, found.missing),
-        "shears": _old_shears(view, kept) + _shears_data(found.shears),
+        "lines": lines_data(lines, found.missing),
+        "shears": _old_shears(view, kept) + shears_data(found.shears),
         "why": "",
     }
 
@@ -274,7 +132,7 @@ def replan_order(
         for place in gone:
             append_release(change, place.code, "planned again")
         change.append("plan.changed", (plan,), data)
-        planned = _planned(view.plan.for_whom, _hold(change, plan, lines, found), found)
+        planned = planned_order(view.plan.for_whom, hold_places(change, plan, lines, found), found)
         return replace(planned, plan=load_plan(change.conn, plan), kept=kept)
 
     return shop.commit("plan again", steps, dry_run=dry_run)

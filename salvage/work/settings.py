@@ -11,7 +11,8 @@ from typing import Any
 
 from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
 from salvage.knowledge.product_rules import parse_markets
-from salvage.units import from_um, parse_currency, parse_from_zero_mm, to_um
+from salvage.units import from_um, parse_currency, parse_from_zero_mm, parse_money, to_um
+from salvage.work.amounts import format_rate, parse_rate
 
 NOBODY = "the maker"
 """Who is on record where nobody said who works."""
@@ -39,6 +40,14 @@ class Settings:
         markets: Where the workshop sells, as :func:`salvage.knowledge.product_rules.parse_markets`
             keeps it; empty while nobody chose.
         printer: Name of the printer that labels go to when none is named; empty for none.
+        hourly_rate: What an hour of work is reckoned at, in the workshop's currency; empty if the
+            maker has not said.
+        material_factor: What consumables are multiplied by in a price, as a decimal number.
+        selling_cost: Each piece's share of stalls, fees and packing, in the workshop's currency.
+        price_step: Suggested prices are rounded to a multiple of it, half up.
+        card_fee_ppm: Part of a payment by card that the bank keeps, in millionths.
+        tax_rate: Tax that prices hold, in millionths as text; empty where none is noted.
+        tax_note: What is written beside each sale about tax.
     """
 
     name: str = "Our workshop"
@@ -59,6 +68,29 @@ class Settings:
     fonts_folder: str = ""
     printer: str = ""
     markets: str = ""
+    hourly_rate: str = ""
+    # Consumables with as much again for what is spilt and left over (common practice, no source).
+    material_factor: str = "2"
+    selling_cost: str = "0"
+    price_step: str = "0.50"
+    card_fee_ppm: int = 0
+    tax_rate: str = ""
+    tax_note: str = ""
+
+    @property
+    def tax_ppm(self) -> int | None:
+        """Tax that prices hold, in millionths; None where none is noted."""
+        return int(self.tax_rate) if self.tax_rate else None
+
+    def money(self, name: str) -> int:
+        """
+        An amount among the settings, in minor units of the workshop's currency.
+
+        Args:
+            name: Of the field.
+        """
+        text = str(getattr(self, name)) or "0"
+        return parse_money(text, currency=self.currency, field=name.replace("_", "-"))
 
     @property
     def kerf_mm(self) -> float:
@@ -97,6 +129,32 @@ def _parse_days(text: str, name: str) -> str:
             f"'{text}' is no number of days", hint=f"from 1 to {MOST_HOLD_DAYS}", field=name
         )
     return str(int(tidy))
+
+
+def _parse_amount(text: str, name: str) -> str:
+    tidy = text.strip().replace(",", ".")
+    if not re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,3})?", tidy):
+        raise BadValue(f"'{text}' is no amount", hint="write such as 24.50", field=name)
+    return tidy
+
+
+def _parse_rate_per_hour(text: str, name: str) -> str:
+    return _parse_amount(text, name) if text.strip() else ""
+
+
+def _parse_step(text: str, name: str) -> str:
+    tidy = _parse_amount(text, name)
+    if not tidy.strip("0."):
+        raise BadValue("a step is more than nothing", hint="such as 0.50", field=name)
+    return tidy
+
+
+def _parse_ppm(text: str, name: str) -> str:
+    return str(parse_rate(text, field=name))
+
+
+def _parse_tax(text: str, name: str) -> str:
+    return "" if text.strip().lower() in ("", "none") else _parse_ppm(text, name)
 
 
 def _parse_currency(text: str, name: str) -> str:
@@ -141,6 +199,13 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "fonts-folder": ("fonts_folder", _parse_folder),
     "printer": ("printer", _parse_text),
     "markets": ("markets", _parse_markets),
+    "hourly-rate": ("hourly_rate", _parse_rate_per_hour),
+    "material-factor": ("material_factor", _parse_amount),
+    "selling-cost": ("selling_cost", _parse_amount),
+    "price-step": ("price_step", _parse_step),
+    "card-fee": ("card_fee_ppm", _parse_ppm),
+    "tax-rate": ("tax_rate", _parse_tax),
+    "tax-note": ("tax_note", _parse_text),
 }
 
 SETTING_NAMES = tuple(_READERS)
@@ -188,9 +253,12 @@ def parse_settings(typed: Mapping[str, str]) -> dict[str, str]:
 
 def show_settings(settings: Settings) -> dict[str, str]:
     """All settings as people type them."""
-    return {
-        name: f"{getattr(settings, key) / 1000:g}"
-        if key.endswith("_um")
-        else str(getattr(settings, key))
-        for name, (key, _) in _READERS.items()
-    }
+    return {name: _shown(key, getattr(settings, key)) for name, (key, _) in _READERS.items()}
+
+
+def _shown(key: str, value: str | int) -> str:
+    if key.endswith("_um"):
+        return f"{int(value) / 1000:g}"
+    if key.endswith("_ppm") or (key == "tax_rate" and value):
+        return format_rate(int(value))
+    return str(value)

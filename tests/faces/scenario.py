@@ -22,6 +22,7 @@ from tests.faces import (
     steps_plan,
     steps_proof,
     steps_safety,
+    steps_season,
     steps_stock,
     steps_waste,
 )
@@ -41,6 +42,7 @@ STEPS = (
     *steps_fair.STEPS,
     *steps_articles.STEPS,
     *steps_waste.STEPS,
+    *steps_season.STEPS,
     *steps_devices.STEPS,
     *steps_proof.STEPS,
 )

@@ -33,6 +33,13 @@ TYPED = {
     "fonts-folder": f" {FONTS} ",
     "printer": "office laser",
     "markets": "eu, us-ca; nz",
+    "hourly-rate": "24,50",
+    "material-factor": "1.5",
+    "selling-cost": "1",
+    "price-step": "0.5",
+    "card-fee": "16.9 ‰",
+    "tax-rate": "8.875 %",
+    "tax-note": "prices hold the tax",
 }
 
 
@@ -59,6 +66,13 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         fonts_folder=str(FONTS),
         printer="office laser",
         markets="EU,US-CA,NZ",
+        hourly_rate="24.50",
+        material_factor="1.5",
+        selling_cost="1",
+        price_step="0.5",
+        card_fee_ppm=16_900,
+        tax_rate="88750",
+        tax_note="prices hold the tax",
     )
 
 
