@@ -103,8 +103,13 @@ class LeadResult:
 
     @property
     def words(self) -> str:
-        """One result as a card prints it."""
+        """One result as a card prints it where it is the only one."""
         return f"{self.part} {self.amount} ({self.method}, {self.tested_on})"
+
+    @property
+    def short(self) -> str:
+        """One result among several."""
+        return f"{self.part} {self.amount}"
 
 
 _MOST_RESULTS = 4
@@ -132,13 +137,17 @@ def lead_statement(
     caution = lead_caution(status)
     if not results:
         return caution
-    shown = [result.words for result in results[:_MOST_RESULTS]]
-    more = len(results) - len(shown)
-    told = "; ".join(shown) + (f"; and {more} more on record" if more else "")
+    told = results[0].words if len(results) == 1 else _several(results)
     rest = f" Not tested, so treated as present: {', '.join(untested)}." if untested else ""
     away = "" if for_children else f" {_AWAY}"
     text = f"Lead, measured: {told}. A result speaks only for the part it names.{rest}{away}"
     return LeadCaution(caution.status, text, caution.source)
+
+
+def _several(results: Sequence[LeadResult]) -> str:
+    shown = [result.short for result in results[:_MOST_RESULTS]]
+    more = len(results) - len(shown)
+    return f"{'; '.join(shown)}{f'; {more} more' if more else ''} (method and day on record)"
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,14 @@ clears none, so no rule here names one; RoHS speaks of equipment, so none names 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from functools import cache
 
 from salvage.errors import BadValue
-from salvage.knowledge.amounts import Amount
+from salvage.knowledge.amounts import AMOUNT_UNITS, Amount
 from salvage.knowledge.limits import Limit, find_limit
 from salvage.knowledge.table import read_table
 from salvage.units import parse_country
@@ -118,12 +119,45 @@ def product_rules() -> tuple[ProductRule, ...]:
     )
 
 
-def rules_of(market: str, *, day: date) -> tuple[ProductRule, ...]:
-    """The rules of a market that are in force on a day."""
-    places = jurisdictions(market)
+_OWN_TOPICS = {"jewellery": "jewellery", "ornament": "mouthable", "children": "any"}
+_ANALYTES = ("lead", "cadmium", "nickel", "mercury", "chromium")
+_MEASURES = {"share": "content", "release": "release"}
+
+
+def rule_of_own(limit: Limit) -> ProductRule | None:
+    """
+    The rule that follows from a row of the workshop's own, or None where none does.
+
+    It binds every part of the kinds that its topic names; which part it means, the row cannot say.
+
+    Args:
+        limit: Of the topics jewellery, ornament or children, with a figure in a unit we know.
+    """
+    products = _OWN_TOPICS.get(limit.topic, "")
+    analyte = next((word for word in _ANALYTES if word in limit.subject.lower()), "")
+    if not products or not analyte or limit.operator not in ("<", "<=") or limit.number is None:
+        return None
+    if limit.unit not in AMOUNT_UNITS:
+        return None
+    measure = _MEASURES.get(Amount(limit.value, limit.unit).quantity, "")
+    audience = "child" if limit.topic == "children" else "any"
+    return ProductRule(limit, analyte, measure, "any", products, audience, "any", "")
+
+
+def rules_of(market: str, *, day: date, own: Sequence[Limit] = ()) -> tuple[ProductRule, ...]:
+    """
+    The rules of a market that are in force on a day.
+
+    Args:
+        market: As :func:`parse_markets` keeps it.
+        day: Expired rows, and those that are not yet in force, are left out.
+        own: The workshop's own limits; those of this market or its jurisdictions bind as well.
+    """
+    places = (market, *jurisdictions(market))
+    own_rules = [rule for rule in map(rule_of_own, own) if rule]
     return tuple(
         rule
-        for rule in product_rules()
+        for rule in (*product_rules(), *own_rules)
         if rule.limit.jurisdiction in places and rule.limit.state_on(day) == "in force"
     )
 

@@ -31,6 +31,7 @@ class StoryCard:
         material: What it is made of, in a line.
         price: Its price with the currency; empty while it has none.
         contact: How a buyer reaches the workshop; empty for none.
+        audience: A line where there is no room for the cautions, such as ``Not for children``.
     """
 
     code: str
@@ -49,6 +50,7 @@ class StoryCard:
     material: str = ""
     price: str = ""
     contact: str = ""
+    audience: str = ""
 
 
 def format_checkpoint(count: int, journal_hash: str) -> str:

@@ -211,6 +211,7 @@ def _card_data(
         "origin": card.origin if telling else (),
         "material": card.material,
         "care": card.care,
+        "audience": card.audience,
         "checkpoint": format_checkpoint(card.journal_count, card.journal_hash),
     }
 

@@ -20,14 +20,14 @@ from salvage.knowledge.product_rules import (
     Judgement,
     ProductRule,
     judge,
-    jurisdictions,
-    product_rules,
+    rules_of,
 )
 from salvage.records.gate import Assay
 from salvage.store.change import Change
 from salvage.store.lookup import load_batch, load_board, load_piece
 from salvage.store.rows import select
 from salvage.work.day_order import check_order
+from salvage.work.own_facts import own_limits
 from salvage.work.workshop import Workshop
 
 BATCH_PARTS = {
@@ -41,6 +41,7 @@ BATCH_PARTS = {
 """Which part of a piece a batch of a material becomes."""
 
 _BOARD_PARTS = ("laminate", "bare metal", "solder", "component")
+_EVERY_MARKET = ("EU", "US-CA")  # where none is chosen: all of our list
 _QUANTITY = {"content": "share", "soluble": "share", "release": "release", "wipe": "wipe"}
 
 
@@ -114,16 +115,19 @@ def judge_assay(assay: Assay, rule: ProductRule) -> Judgement:
 def view_assay(shop: Workshop, assay: Assay) -> AssayView:
     """An assay with its verdicts."""
     markets = [market for market in shop.settings.markets.split(",") if market]
-    places = {place for market in markets for place in jurisdictions(market)}
-    rules = [
+    own = own_limits(shop.conn)
+    held = [
         rule
-        for rule in product_rules()
-        if (rule.limit.jurisdiction in places or not markets)
-        and rule.limit.state_on(shop.today) == "in force"
-        and (rule.analyte, rule.measure) == (assay.analyte, assay.measure)
-        and any(rule.binds("unknown", assay.part, age) for age in ("adult", "child"))
+        for market in markets or _EVERY_MARKET
+        for rule in rules_of(market, day=shop.today, own=own)
     ]
-    return AssayView(assay, tuple((rule, judge_assay(assay, rule)) for rule in rules))
+    rules = {
+        rule.limit.slug: rule
+        for rule in held
+        if (rule.analyte, rule.measure) == (assay.analyte, assay.measure)
+        and any(rule.binds("unknown", assay.part, age) for age in ("adult", "child"))
+    }
+    return AssayView(assay, tuple((rule, judge_assay(assay, rule)) for rule in rules.values()))
 
 
 def assays_of(conn: sqlite3.Connection, code: Code) -> tuple[Assay, ...]:

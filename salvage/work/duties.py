@@ -8,6 +8,7 @@ from salvage.errors import NotFound
 from salvage.knowledge.limits import Limit, limits
 from salvage.knowledge.product_rules import jurisdictions, parse_markets
 from salvage.knowledge.table import nearest_names
+from salvage.work.own_facts import own_limits
 from salvage.work.workshop import Workshop
 
 ADVICE = (
@@ -67,7 +68,7 @@ def list_duties(
         BadValue: If a place is no code.
         NotFound: If no row has such a topic.
     """
-    topics = list(dict.fromkeys(limit.topic for limit in limits()))
+    topics = list(dict.fromkeys(limit.topic for limit in limits(own=own_limits(shop.conn))))
     if topic and topic not in topics:
         raise NotFound(
             f"'{topic}' is no topic of our list",
@@ -77,17 +78,20 @@ def list_duties(
     chosen = parse_markets(market, field="--market") or shop.settings.markets
     markets = [place for place in chosen.split(",") if place]
     places = {*_EVERYWHERE, *(name for place in markets for name in _named(place))}
+    own = own_limits(shop.conn)
     rows = [
         Duty(limit, limit.state_on(shop.today))
-        for limit in limits(topic=topic)
+        for limit in limits(topic=topic, own=own)
         if every or not markets or limit.jurisdiction in places
     ]
-    unknown = () if every else tuple(place for place in markets if not jurisdictions(place))
+    told = {limit.jurisdiction for limit in own}
+    known = [place for place in markets if jurisdictions(place) or place in told]
+    unknown = () if every else tuple(place for place in markets if place not in known)
     return Duties(tuple(rows), unknown)
 
 
 def _named(place: str) -> tuple[str, ...]:
-    """A place's jurisdictions, with the bodies that recommend or are voluntary there."""
+    """The place itself, for own rows; its jurisdictions; bodies that recommend there."""
     found = jurisdictions(place)
     more = ("US", "US NIOSH", "US voluntary") if "US federal" in found else ()
-    return (*found, *more)
+    return (place, *found, *more)

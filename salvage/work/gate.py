@@ -9,7 +9,7 @@ coating is no barrier, and neither a date nor a RoHS mark is evidence of anythin
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -27,6 +27,7 @@ from salvage.records.things import Piece
 from salvage.store.lookup import load_piece
 from salvage.store.rows import select, select_one
 from salvage.work.assays import judge_assay
+from salvage.work.own_facts import own_limits
 from salvage.work.touchable import SeenPart, product_of, touchable_parts, was_sealed
 from salvage.work.workshop import Workshop
 
@@ -127,11 +128,13 @@ def gate_of(
     accepted = select(conn, Accepted, "FROM gate_accepted WHERE piece = ? ORDER BY n", key)
     meant = audience or (marked.audience if marked else "adult")
     parts = touchable_parts(conn, piece.code)
+    own = own_limits(conn)
+    rules = {market: rules_of(market, day=day, own=own) for market in chosen}
     points = [
         *_state_points(piece),
-        *_market_points(chosen, known.product, meant, parts, day),
+        *_market_points(rules, known.product, meant, parts),
         *_practice_points(conn, piece, known),
-        *_limit_points(chosen, known.product, meant, parts, day),
+        *_limit_points(rules, known.product, meant, parts),
     ]
     reasons = {each.point: each.reason for each in accepted} if meant == "adult" else {}
     told = [_with_reason(point, reasons.get(point.name, "")) for point in points]
@@ -153,18 +156,21 @@ def _state_points(piece: Piece) -> Iterator[Point]:
         yield Point("withdrawn", "", "said", "stops", "it is withdrawn and may not be sold")
 
 
+_Rules = Mapping[str, tuple[ProductRule, ...]]
+
+
 def _market_points(
-    markets: Sequence[str], product: str, audience: str, parts: Sequence[SeenPart], day: date
+    rules: _Rules, product: str, audience: str, parts: Sequence[SeenPart]
 ) -> Iterator[Point]:
     """Where nothing is known, that is said; for children it stops the piece."""
     effect = "stops" if audience == "child" else "warns"
-    if not markets:
+    if not rules:
         words = "no market is chosen, so nothing is held against a limit: salvage setup markets=…"
         yield Point("no-market", "", "not known", effect, words)
-    for market in markets:
-        ages = ("child",) if audience == "child" else ("adult", "any")
-        rules = [rule for rule in rules_of(market, day=day) if rule.audience in ages]
-        if any(rule.binds(product, part.part, audience) for rule in rules for part in parts):
+    ages = ("child",) if audience == "child" else ("adult", "any")
+    for market, held in rules.items():
+        meant = [rule for rule in held if rule.audience in ages]
+        if any(rule.binds(product, part.part, audience) for rule in meant for part in parts):
             continue
         whose = "children's" if audience == "child" else "adults'"
         words = (
@@ -192,16 +198,16 @@ def _practice_points(
 
 
 def _limit_points(
-    markets: Sequence[str], product: str, audience: str, parts: Sequence[SeenPart], day: date
+    rules: _Rules, product: str, audience: str, parts: Sequence[SeenPart]
 ) -> Iterator[Point]:
     asked: dict[str, list[str]] = {}
-    rules: dict[str, ProductRule] = {}
-    for market in markets:
-        for rule in rules_of(market, day=day):
+    single: dict[str, ProductRule] = {}
+    for market, held in rules.items():
+        for rule in held:
             asked.setdefault(rule.limit.slug, []).append(market)
-            rules[rule.limit.slug] = rule
+            single[rule.limit.slug] = rule
     for part in parts:
-        binding = [rule for rule in rules.values() if rule.binds(product, part.part, audience)]
+        binding = [rule for rule in single.values() if rule.binds(product, part.part, audience)]
         for group in _groups(binding):
             where = ", ".join(asked[group[0].limit.slug])
             yield _limit_point(group, part, where, audience)

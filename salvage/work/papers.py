@@ -16,7 +16,7 @@ from salvage.store.cache import Cache
 from salvage.store.journal import read_head
 from salvage.store.lookup import load_drop_off, load_piece
 from salvage.units import format_mass, format_money
-from salvage.work.card_claims import card_care
+from salvage.work.card_claims import audience_line, card_care
 from salvage.work.card_of_article import article_headline, article_story
 from salvage.work.card_words import (
     date_code_year,
@@ -196,6 +196,7 @@ def compose_card(
         material=_first_large(headline.partition(", ")[2]),
         price=format_money(piece.price_minor or 0, piece.currency) if has_price else "",
         contact=settings.contact,
+        audience=audience_line(shop, piece),
     )
 
 

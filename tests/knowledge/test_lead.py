@@ -107,7 +107,7 @@ def test_many_results_are_cut_short_and_counted() -> None:
     text = lead_statement("tested", [RESULT] * 6).text
 
     assert text.count("below 10 ppm") == 4
-    assert "and 2 more on record" in text
+    assert "; 2 more (method and day on record)" in text
 
 
 @pytest.mark.parametrize("week", ["", "AX7", "9843", "0626", "0627", "2018"])

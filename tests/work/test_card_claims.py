@@ -12,7 +12,7 @@ from salvage.knowledge.amounts import parse_amount
 from salvage.paper.stock import STOCKS, Stock
 from salvage.work.assays import NewAssay, record_assay, void_assay
 from salvage.work.card_claims import NOT_FOR_CHILDREN, card_care
-from salvage.work.cards import print_card
+from salvage.work.cards import CardLook, print_card, print_cards
 from salvage.work.gate_steps import NewProduct, describe_pieces, set_audience
 from salvage.work.labels import LabelLook, print_labels
 from salvage.work.pieces import set_price, view_piece
@@ -80,6 +80,22 @@ def test_tags_and_labels_say_it_on_every_stock(
     pdf = print_labels(empty_shop, codes=[piece], stock=stock, look=LabelLook(design)).pdf
 
     assert "Notforchildren" in letters(pdf)
+
+
+@pytest.mark.parametrize(
+    "design",
+    ["pocket", "a7", "4x6", "a6", "folded", "large", "origin", "price", "swing", "stall", "tent"],
+)
+def test_every_design_of_card_and_tag_says_it(
+    empty_shop: Workshop, piece: Code, design: str
+) -> None:
+    """Where no caution has room, one line has; four tested parts do not push it off."""
+    board = view_piece(empty_shop.conn, piece).board.code
+    for part in ("laminate", "solder", "component", "bare metal"):
+        record_assay(empty_shop, code=board, new=replace(LAB, part=part))
+    pages = print_cards(empty_shop, pieces=[piece], look=CardLook(design)).printed.pages
+
+    assert "Notforchildren" in letters(pages[0])
 
 
 def test_a_label_leaves_it_out_only_with_evidence(empty_shop: Workshop, piece: Code) -> None:

@@ -15,10 +15,12 @@ from salvage.knowledge.product_rules import PARTS
 from salvage.work.articles import assemble
 from salvage.work.assays import NewAssay, record_assay, void_assay
 from salvage.work.check import run_checks
+from salvage.work.duties import list_duties
 from salvage.work.gate import GateView, gate_of, view_gate
 from salvage.work.gate_steps import NewProduct, accept_point, describe_pieces, set_audience
 from salvage.work.history import undo
 from salvage.work.materials import NewBatch, Use, add_batch, use_batches
+from salvage.work.own_facts import add_own_facts
 from salvage.work.pieces import sell, set_stage, view_piece
 from salvage.work.recall import open_recall
 from salvage.work.setup import change_settings
@@ -363,3 +365,31 @@ def test_limits_count_on_the_day(empty_shop: Workshop, piece: Code) -> None:
 
     assert "ca-jewellery-plated-lead-2019" in names(date(2020, 5, 31))
     assert "ca-jewellery-plated-lead-2019" not in names(date(2026, 5, 4))
+
+
+def test_a_row_of_the_workshops_own_binds_like_ours(empty_shop: Workshop) -> None:
+    """A maker in New Zealand adds the limit that her authority told her; it holds her pieces."""
+    row = {
+        "topic": "jewellery",
+        "jurisdiction": "NZ",
+        "subject": "lead",
+        "operator": "<=",
+        "value": "90",
+        "unit": "ppm",
+        "source": "letter of the authority, 2026",
+        "confidence": "read-primary",
+    }
+    change_settings(empty_shop, typed={"markets": "NZ"})
+    piece = _piece(empty_shop)
+    _describe(empty_shop, piece)
+    before = {point.name for point in view_gate(empty_shop, piece=piece).points}
+    add_own_facts(empty_shop, kind="limit", rows=[("nz-lead", row)])
+    view = view_gate(empty_shop, piece=piece)
+    _test_board(empty_shop, piece, replace(LAB, amount=parse_amount("91 ppm")))
+    exceeded = view_gate(empty_shop, piece=piece).stops[0]
+
+    assert "no-limits:NZ" in before
+    assert _stops(view) == {"own-nz-lead:laminate"}
+    assert "letter of the authority" in view.stops[0].source
+    assert (exceeded.verdict, exceeded.may_accept) == ("exceeds", False)
+    assert list_duties(empty_shop, topic="jewellery").unknown == ()
