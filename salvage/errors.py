@@ -75,9 +75,25 @@ class NoGlyph(BadValue):
         where = f" on {document}" if document else ""
         super().__init__(
             f"no font here can print '{character}' ({name}){where}",
-            hint="leave the character out, or set a folder with a font that has it: salvage setup"
-            " fonts-folder=DIR",
+            hint=f"leave the character out, or install a font that has it{_such_as(name)}, or set a"
+            " folder with one: salvage setup fonts-folder=DIR",
         )
+
+
+# Scripts by the first word of a character's name in Unicode. Free fonts for each are called by it.
+_HAN = ("cjk", "hiragana", "katakana", "hangul", "ideographic")
+_SCRIPTS = (
+    *("arabic", "armenian", "bengali", "devanagari", "ethiopic", "georgian", "gujarati"),
+    *("gurmukhi", "hebrew", "kannada", "khmer", "lao", "malayalam", "myanmar", "sinhala"),
+    *("tamil", "telugu", "thaana", "thai", "tibetan"),
+)
+
+
+def _such_as(name: str) -> str:
+    script = name.partition(" ")[0].partition("-")[0]
+    if script in _HAN:
+        return ", such as Noto Sans CJK"
+    return f", such as Noto Sans {script.capitalize()}" if script in _SCRIPTS else ""
 
 
 class BadTemplate(SalvageError):

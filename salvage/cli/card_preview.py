@@ -97,7 +97,7 @@ def _draw(
         if session.form == "json":
             show_json(session, {"file": "", "error": str(error)}, one_line=True)
         else:
-            warn(session, f"{why}{error}")
+            warn(session, error.message)
         return
     pages = made.printed.pages
     content = _beside_one_another(pages) if look.dpi else pages[0]

@@ -28,7 +28,14 @@ Data: TypeAlias = "str | int | float | bool | Sequence[Data] | Mapping[str, Data
 
 _MISSING = re.compile(r"the text `?\"(.+?)\"`? could not be displayed")
 _FILE_NAME = re.compile(r"[a-z0-9_-]{1,40}\.(png|jpg|jpeg|svg|typ)")
+_SEARCHED = re.compile(r" \(searched at [^)]*\)")
 _PLACE = re.compile(r"┌─ ([^\s:]+):([0-9]+):([0-9]+)")
+
+# Hebrew and Arabic letters as they stand in JSON. The engine's own fonts have some of them, for
+# code and for books; a font like ours is looked for first.
+_WANTS_MORE = re.compile(
+    r"\\u(05[9a-f]|06[0-9a-f]|07[5-7]|08[a-f]|fb[5-9a-f]|fd[0-9a-f]|fe[7-9a-f])"
+)
 
 # Joiners shape letters of several scripts and emoji; all other format characters (the Unicode
 # category Cf, with the overrides of reading direction) only hide or reorder what is written.
@@ -193,6 +200,8 @@ class _Bench:
     ) -> Typeset:
         """The PDF, or with *dpi* the bitmaps of its pages."""
         more = [extra_fonts] if extra_fonts else []
+        if system and _WANTS_MORE.search(self.text):
+            return self._compile(template, more, system=True, dpi=dpi)
         try:
             return self._compile(template, [], system=False, dpi=dpi)
         except NoGlyph:
@@ -247,7 +256,7 @@ def _plain_error(message: str, diagnostic: str) -> SalvageError:
     fault = diagnostic[diagnostic.find("error:") :]
     place = _PLACE.search(fault)
     return BadTemplate(
-        first.removeprefix("error: "),
+        _SEARCHED.sub("", first.removeprefix("error: ")),
         file=place[1].rpartition("/")[2] if place else "",
         line=int(place[2]) if place else 0,
         column=int(place[3]) if place else 0,

@@ -50,12 +50,17 @@ def list_designs(shop: Workshop) -> tuple[Design, ...]:
     """
     Every design: ours, then the workshop's own by name.
 
-    Raises:
-        BadTemplate: If the head of one of the workshop's own cannot be read.
+    One of the workshop's own that cannot be used is listed with the reason, and without a size.
     """
-    from salvage.paper.designs import shipped_designs
+    from salvage.paper.designs import Design, shipped_designs
 
-    own = [_own_design(path) for path in _own_files(shop)]
+    own: list[Design] = []
+    for path in _own_files(shop):
+        try:
+            own.append(_own_design(path))
+        except BadTemplate as error:
+            reason = f"cannot be used: {error.message}"
+            own.append(Design(path.stem, reason, "", (0.0, 0.0), "", own=True))
     return (*shipped_designs().values(), *own)
 
 
@@ -69,7 +74,10 @@ def _own_files(shop: Workshop) -> list[Path]:
 def _own_design(path: Path) -> Design:
     from salvage.paper.designs import parse_design
 
-    return parse_design(path.stem, _read(path).decode("utf-8", errors="replace"), own=True)
+    try:
+        return parse_design(path.stem, _read(path).decode("utf-8", errors="replace"), own=True)
+    except BadTemplate as error:
+        raise plain_template_error(error) from None
 
 
 def find_design(shop: Workshop, name: str) -> Design:
@@ -99,8 +107,6 @@ def files_beside(shop: Workshop, design: Design) -> dict[str, bytes]:
         BadFile: If one lies outside of the folder, or all together are too large.
         BadTemplate: If a part asks for what a design may not.
     """
-    from salvage.paper.designs import check_harmless
-
     if not design.own:
         return {}
     folder = designs_folder(shop)
@@ -117,10 +123,19 @@ def files_beside(shop: Workshop, design: Design) -> dict[str, bytes]:
             found[name] = _read(path)
             if name.endswith(".typ"):
                 texts.append(found[name].decode("utf-8", errors="replace"))
-                check_harmless(path.stem, texts[-1])
+                _check_part(path.stem, texts[-1])
     if sum(map(len, found.values())) > _MOST_BYTES:
         raise BadFile(f"the files of {design.name} have more than {_MOST_BYTES // 10**6} MB")
     return found
+
+
+def _check_part(name: str, text: str) -> None:
+    from salvage.paper.designs import check_harmless
+
+    try:
+        check_harmless(name, text)
+    except BadTemplate as error:
+        raise plain_template_error(error) from None
 
 
 def _read(path: Path) -> bytes:
