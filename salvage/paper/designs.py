@@ -2,9 +2,9 @@
 Designs of cards and tags: a page description each, with a head that says what it is.
 
 The head is read as text: the first comment tells in a line what the design is for, ``paper`` what
-kind of paper it makes, and ``trim`` its finished size. A design of the workshop's own is a copy of
-one of ours that somebody changed; it may read nothing but our parts, the pictures that lie beside
-it, and the card's data.
+kind of paper it makes, ``trim`` its finished size, and ``photo-width`` how wide it shows a photo of
+the piece. A design of the workshop's own is a copy of one of ours that somebody changed; it may
+read nothing but our parts, the pictures that lie beside it, and the card's data.
 """
 
 from __future__ import annotations
@@ -29,6 +29,8 @@ _WORDS = re.compile(r"^// *(.+)$", re.MULTILINE)
 _PAPER = re.compile(r'^#let paper = "([^"]*)"', re.MULTILINE)
 _NUMBER = r"\s*([0-9]+(?:\.[0-9]+)?)(mm|cm|in)\s*"
 _TRIM = re.compile(rf"^#let trim = \({_NUMBER},{_NUMBER}\)", re.MULTILINE)
+_PHOTO = re.compile(rf"^#let photo-width = {_NUMBER}", re.MULTILINE)
+_PICTURES = re.compile(r"\b(picture|photo|map)")
 _NAMES = ("bleeds", "folds", "faces")
 # The parts that a design may use; everything else that it imports must lie beside it.
 _IMPORT = re.compile(r"\b(?:import|include)\b")
@@ -48,6 +50,7 @@ class Design:
         trim_mm: Finished size, width and height; unfolded where it is folded.
         source: The page description.
         own: Whether it is the workshop's.
+        photo_mm: How wide a photo of the piece is printed; 0 where no picture is shown at all.
     """
 
     name: str
@@ -56,6 +59,7 @@ class Design:
     trim_mm: tuple[float, float]
     source: str
     own: bool = False
+    photo_mm: float = 0.0
 
     @property
     def file(self) -> str:
@@ -109,7 +113,17 @@ def parse_design(name: str, source: str, *, own: bool = False) -> Design:
     for needed in _NAMES:
         if not re.search(rf"^#let {needed}\b", source, re.MULTILINE):
             raise _faulty(name, f"it lacks a line that begins with #let {needed}", source, None)
-    return Design(name, words[1].strip() if words else "", paper[1], size, source, own)
+    told = words[1].strip() if words else ""
+    return Design(name, told, paper[1], size, source, own, _photo_mm(source, size))
+
+
+def _photo_mm(source: str, size: tuple[float, float]) -> float:
+    """What the head says of the photo's width; without it, a photo may be as large as the card."""
+    code = re.sub(r"//.*", "", source)
+    if not _PICTURES.search(code):
+        return 0.0
+    found = _PHOTO.search(source)
+    return float(found[1]) * _MM[found[2]] if found else max(size)
 
 
 def check_harmless(name: str, source: str) -> None:

@@ -139,7 +139,7 @@ def _compose_cards(
 ) -> tuple[list[StoryCard], date]:
     """The cards, and the day of the newest entry that they rest on."""
     squared: dict[str, bytes] = {}
-    photo_px = min(_MOST_PHOTO_PX, round(max(design.trim_mm) * _PX_PER_MM))
+    photo_px = min(_MOST_PHOTO_PX, round(design.photo_mm * _PX_PER_MM))
     cards = [
         compose_card(shop, view_piece(shop.conn, piece), photo_px=photo_px, squared=squared)
         for piece in pieces

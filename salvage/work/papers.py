@@ -167,7 +167,7 @@ def compose_card(
     Args:
         shop: The open workshop.
         view: The piece.
-        photo_px: Longer side of its photo.
+        photo_px: Longer side of its photo; 0 for a paper without photo and map.
         squared: As for :func:`salvage.work.place_maps.map_place`.
     """
     from salvage.codes.payload import wrap
@@ -176,7 +176,7 @@ def compose_card(
 
     settings, head = shop.settings, read_head(shop.conn, shop.settings.device)
     piece = view.piece
-    photo = newest_photo(shop, piece.code)
+    photo = newest_photo(shop, piece.code) if photo_px else None
     headline = card_headline(view)
     has_price = piece.price_minor is not None
     return StoryCard(
@@ -186,7 +186,7 @@ def compose_card(
         web_address=settings.web_address,
         symbol_svg=symbol_svg(wrap(piece.code, web_address=settings.web_address)),
         photo=_clean_photo(shop, photo, photo_px) if photo else b"",
-        place_map=map_place(shop, view, squared=squared),
+        place_map=map_place(shop, view, squared=squared) if photo_px else None,
         story=(" ".join(card_story(shop, view)),),
         origin=tuple(" ".join(card_origin(shop, board)) for board in view.boards),
         care=card_care(shop, view.piece, view.boards),

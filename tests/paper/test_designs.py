@@ -89,6 +89,16 @@ def test_packages_and_code_made_at_run_time_are_refused(line: str) -> None:
     assert refused.value.line == 2
 
 
+def test_a_photo_is_as_fine_as_it_is_printed_wide() -> None:
+    """The head says how wide; else it may fill the card; a tag without pictures needs none."""
+    plain, shown = HEAD, HEAD + "#let front(card) = picture(card, 20mm, 20mm)\n"
+    said = shown.replace("#let folds", "#let photo-width = 20mm\n#let folds")
+    designs = [parse_design("mine", source) for source in (plain, shown, said)]
+
+    assert [design.photo_mm for design in designs] == pytest.approx([0, 50.8, 20])
+    assert shipped_design("price").photo_mm == 0
+
+
 def test_plain_parts_beside_a_design_are_welcome() -> None:
     """Our parts and a file of one's own may be used; an @ in words is no package."""
     check_harmless(

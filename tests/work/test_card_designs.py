@@ -57,7 +57,7 @@ def test_designs_are_listed_with_ones_own_last(empty_shop: Workshop) -> None:
 
     assert listed[0].name == "pocket"
     assert set(own) == {"harbour", "faulty"}
-    assert own["harbour"].trim_mm == (105, 148)
+    assert own["harbour"].trim_mm == pytest.approx((105, 148))
     assert "faulty.typ, line 1" in own["faulty"].words
 
 
