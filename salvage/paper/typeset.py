@@ -31,8 +31,8 @@ _FILE_NAME = re.compile(r"[a-z0-9_-]{1,40}\.(png|jpg|jpeg|svg|typ)")
 _SEARCHED = re.compile(r" \(searched at [^)]*\)")
 _PLACE = re.compile(r"┌─ ([^\s:]+):([0-9]+):([0-9]+)")
 
-# Hebrew, Arabic and Devanagari letters as they stand in JSON. The engine's own fonts have some of them, for
-# code and for books; a font like ours is looked for first.
+# Hebrew, Arabic and Devanagari letters as they stand in JSON. The engine's own fonts have some of
+# them, for code and for books; a font like ours is looked for first.
 _WANTS_MORE = re.compile(
     r"\\u(05[9a-f]|06[0-9a-f]|07[5-7]|08[a-f]|09[0-7]|fb[5-9a-f]|fd[0-9a-f]|fe[7-9a-f])"
 )
