@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from salvage.canonical import Json, canonical_bytes, sha256_hex
@@ -148,6 +148,27 @@ def read_events_about(conn: sqlite3.Connection, code: str) -> tuple[Event, ...]:
         (code,),
     )
     return tuple(event_of_row(row) for row in rows)
+
+
+def read_events_of(
+    conn: sqlite3.Connection, kinds: Sequence[str], *, code: str = "", also: Sequence[str] = ()
+) -> Iterator[Event]:
+    """
+    Events of some kinds in order.
+
+    Args:
+        conn: Open connection.
+        kinds: Which kinds.
+        code: Only those that concern this code; empty for all.
+        also: Kinds that are read whatever they concern.
+    """
+    marks, all_marks = ", ".join("?" * len(kinds)), ", ".join("?" * len(also))
+    rows = conn.execute(
+        f"SELECT {_COLUMNS} FROM event WHERE kind IN ({all_marks}) OR (kind IN ({marks})"
+        f" AND (? = '' OR seq IN (SELECT seq FROM event_item WHERE code = ?))) {_IN_ORDER}",
+        (*also, *kinds, code, code),
+    )
+    return (event_of_row(row) for row in rows)
 
 
 def event_by_id(conn: sqlite3.Connection, event_id: str) -> Event:

@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from salvage.records.alerts import Alert, BoardFacts, concerns
 from salvage.records.events import Event
-from salvage.store.journal import read_events, undone_ids
+from salvage.store.journal import read_events_of, undone_ids
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,21 +132,20 @@ class _Boards:
         self.alerts.pop(str(event.data["alert"]), None)
 
 
-def cut_moments(conn: sqlite3.Connection) -> Iterator[CutMoment]:
+def cut_moments(conn: sqlite3.Connection, board: str = "") -> Iterator[CutMoment]:
     """
     Every cut that stands, in order, with how the hazards of its board stood then.
 
     Args:
         conn: Open connection.
+        board: Only cuts of this board; empty for all.
     """
-    gone, boards = undone_ids(conn), _Boards()
-    for event in read_events(conn):
-        if event.id in gone:
-            continue
+    boards = _Boards()
+    for event in _counting(conn, board):
         boards.take(event)
         if event.kind == "cut.made":
-            board = event.about[1]
-            yield CutMoment(event, board, MappingProxyType(dict(boards.checks[board])))
+            cut_from = event.about[1]
+            yield CutMoment(event, cut_from, MappingProxyType(dict(boards.checks[cut_from])))
 
 
 def standing_checks(conn: sqlite3.Connection, board: str) -> Mapping[str, CheckState]:
@@ -157,8 +156,18 @@ def standing_checks(conn: sqlite3.Connection, board: str) -> Mapping[str, CheckS
         conn: Open connection.
         board: The board's code.
     """
-    gone, boards = undone_ids(conn), _Boards()
-    for event in read_events(conn):
-        if event.id not in gone:
-            boards.take(event)
+    boards = _Boards()
+    for event in _counting(conn, board):
+        boards.take(event)
     return MappingProxyType(boards.checks[board])
+
+
+_OF_BOARDS = ("board.recorded", "board.corrected", "hazard.checked", "cut.made")
+_OF_ALL = ("alert.raised", "alert.lifted")
+
+
+def _counting(conn: sqlite3.Connection, board: str) -> Iterator[Event]:
+    """Events of boards and alerts that were neither undone nor clash with another device's."""
+    gone = undone_ids(conn).keys() | {id_ for (id_,) in conn.execute("SELECT event_id FROM clash")}
+    events = read_events_of(conn, _OF_BOARDS, code=board, also=_OF_ALL)
+    return (event for event in events if event.id not in gone)

@@ -66,41 +66,22 @@ class SourcedCautions:
 
     Args:
         cautions: Caution, and number of its source; the closing line states no fact and has none.
+        dust: About how much dust it makes, with the numbers of the sources it rests on.
         limits: Market, subject, limit, and number of its source.
         sources: By number from 1.
     """
 
     cautions: tuple[tuple[str, ...], ...]
+    dust: str
     limits: tuple[tuple[str, ...], ...]
     sources: tuple[str, ...]
 
 
-def sourced_cautions(shop: Workshop) -> SourcedCautions:
-    """Cautions before cutting and limits for the air in force, with their sources numbered."""
-    from salvage.knowledge.cautions import cautions_for, closing_line
-    from salvage.knowledge.limits import limits
-    from salvage.work.own_facts import own_limits
-
-    sources: dict[str, int] = {}
-
-    def number(source: Source) -> str:
-        return str(sources.setdefault(source.marked_words, len(sources) + 1))
-
-    cautions = tuple(
-        (one.text, "" if one == closing_line() else number(one.source))
-        for one in cautions_for("cutting")
-    )
-    rows = tuple(
-        (one.jurisdiction, one.subject, one.words, number(one.source))
-        for one in limits(topic="exposure", own=own_limits(shop.conn))
-        if one.state_on(shop.today) == "in force"
-    )
-    return SourcedCautions(cautions, rows, tuple(sources))
-
-
-def dust_line(shop: Workshop, *, board: Code, regions: Sequence[Region], kerf_mm: float) -> str:
+def sourced_cautions(
+    shop: Workshop, *, board: Code, regions: Sequence[Region], kerf_mm: float
+) -> SourcedCautions:
     """
-    About how much dust it makes to cut regions out of a board, and what that rests on.
+    Cautions before cutting, an estimate of the dust, and limits for the air that are in force.
 
     Args:
         shop: The open workshop.
@@ -108,18 +89,44 @@ def dust_line(shop: Workshop, *, board: Code, regions: Sequence[Region], kerf_mm
         regions: What is cut, each all round and round its holes.
         kerf_mm: Width of the tool.
     """
+    from salvage.knowledge.cautions import cautions_for, closing_line
+    from salvage.knowledge.limits import limits
+    from salvage.work.own_facts import own_limits
+
+    numbers: dict[str, int] = {}
+
+    def number(source: Source) -> str:
+        return str(numbers.setdefault(source.marked_words, len(numbers) + 1))
+
+    cautions = tuple(
+        (one.text, "" if one == closing_line() else number(one.source))
+        for one in cautions_for("cutting")
+    )
+    thickness_um = load_board(shop.conn, board).thickness_um
+    words, rests = _estimate(regions, kerf_mm, thickness_um / 1000 if thickness_um else None)
+    dust = f"{words} {''.join(f'[{number(source)}]' for source in rests)}"
+    rows = tuple(
+        (one.jurisdiction, one.subject, one.words, number(one.source))
+        for one in limits(topic="exposure", own=own_limits(shop.conn))
+        if one.state_on(shop.today) == "in force"
+    )
+    return SourcedCautions(cautions, dust, rows, tuple(numbers))
+
+
+def _estimate(
+    regions: Sequence[Region], kerf_mm: float, measured_mm: float | None
+) -> tuple[str, list[Source]]:
+    """About how much dust it makes to cut regions out of a board, and what that rests on."""
     from salvage.geometry.outline import to_polygon
     from salvage.knowledge.materials import dust_mass_g, find_material_fact
 
     usual, density = find_material_fact("fr4-thickness"), find_material_fact("fr4-density")
-    measured_um = load_board(shop.conn, board).thickness_um
-    thickness_mm = measured_um / 1000 if measured_um else usual.value
+    thickness_mm = usual.value if measured_mm is None else measured_mm
     length_mm = sum(float(to_polygon(region).length) for region in regions)
-    mass = dust_mass_g(length_mm, kerf_mm, thickness_mm)
-    rests = density.source.words
-    if not measured_um:
-        rests += f"; thickness not measured, {usual.value:g} mm by {usual.source.words}"
-    return (
-        f"About {mass:.1f} g of dust: {length_mm:.0f} mm of cut, {kerf_mm:g} mm wide,"
-        f" {thickness_mm:g} mm thick, at {density.value:g} {density.unit} ({rests})."
+    mass_g = dust_mass_g(length_mm, kerf_mm, thickness_mm)
+    guess = ", taken as usual, not measured" if measured_mm is None else ""
+    words = (
+        f"About {mass_g:.1f} g of dust: {length_mm:.0f} mm of cut, {kerf_mm:g} mm wide,"
+        f" {thickness_mm:g} mm thick{guess}, at {density.value:g} {density.unit}."
     )
+    return words, [density.source, *([usual.source] if measured_mm is None else [])]

@@ -95,8 +95,7 @@ def show_free_of(shop: Workshop, *, board: Code) -> FreeOfView:
         NotFound: If there is no such board.
     """
     found = load_board(shop.conn, board)
-    moments = [moment for moment in cut_moments(shop.conn) if moment.board == board]
-    cuts = tuple(_at_cut(moment) for moment in moments)
+    cuts = tuple(_at_cut(moment) for moment in cut_moments(shop.conn, board))
     return FreeOfView(found.code, found.type, cuts, _lines(standing_checks(shop.conn, board)))
 
 

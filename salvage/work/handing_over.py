@@ -16,7 +16,7 @@ from salvage.store.lookup import load_board
 from salvage.store.rows import select
 from salvage.units import format_mm, from_um
 from salvage.work.area import board_outline
-from salvage.work.dust import dust_line, sourced_cautions
+from salvage.work.dust import sourced_cautions
 from salvage.work.look import draw_board_map
 from salvage.work.papers import fonts_of, symbol_svg
 from salvage.work.verdict import find_obstacles
@@ -179,7 +179,8 @@ def print_setup(shop: Workshop, *, board: Code, side: Side = "front") -> bytes:
 
     seen = seen_from(compose_handover(shop.conn, board), side)
     found, head = load_board(shop.conn, board), read_head(shop.conn, shop.settings.device)
-    told = sourced_cautions(shop)
+    regions = [piece.region for piece in seen.pieces]
+    told = sourced_cautions(shop, board=board, regions=regions, kerf_mm=shop.settings.kerf_mm)
     sheet = SetupSheet(
         code=board,
         what=found.title,
@@ -196,12 +197,7 @@ def print_setup(shop: Workshop, *, board: Code, side: Side = "front") -> bytes:
         keep_outs=tuple(_keep_out_row(item.label, item.region) for item in seen.keep_outs),
         hints=_hints(found, side),
         cautions=told.cautions,
-        dust=dust_line(
-            shop,
-            board=board,
-            regions=[p.region for p in seen.pieces],
-            kerf_mm=shop.settings.kerf_mm,
-        ),
+        dust=told.dust,
         limits=told.limits,
         sources=told.sources,
         journal_count=head.count,
