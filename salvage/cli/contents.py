@@ -22,7 +22,7 @@ from salvage.cli.contents_selling import (
     load_trace,
     load_undo,
 )
-from salvage.cli.contents_waste import waste
+from salvage.cli.contents_waste import report, waste, wording
 from salvage.cli.knowing import load_alert, load_facts, load_formats, load_hazards
 
 if TYPE_CHECKING:
@@ -345,6 +345,8 @@ ENTRIES = (
     Entry("outing", _JOB, "Fairs and market days: pack, sell, count, come home.", load_outing),
     Entry("trace", _TRACE, "Back to the donor and forward to what was made.", load_trace),
     Entry("history", _TRACE, "Everything that happened to one thing.", load_history),
+    Entry("report", _TRACE, "Papers: for donors, of hazards, consignments, a year.", report),
+    Entry("wording", _TRACE, "The words of documents, as you would write them.", wording),
     Entry("waste", _TRACE, "Waste containers: open, fill, and when they must leave.", waste),
     Entry("consign", _TRACE, "What left for a recycler.", _consign),
     Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),

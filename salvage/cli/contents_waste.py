@@ -8,6 +8,20 @@ if TYPE_CHECKING:
     from salvage.cli.command import CommandSet
 
 
+def report() -> CommandSet:
+    """The commands that print documents."""
+    from salvage.cli import report
+
+    return report.commands
+
+
+def wording() -> CommandSet:
+    """The commands of wordings."""
+    from salvage.cli import wording
+
+    return wording.commands
+
+
 def waste() -> CommandSet:
     """The commands of waste containers."""
     from salvage.cli import waste

@@ -300,7 +300,9 @@ def data(
     )
 
 
-@commands.command("receipt", example="salvage dropoff receipt DC0005X --out receipt.pdf")
+@commands.command(
+    "receipt", example="salvage dropoff receipt DC0005X --out receipt.pdf", changes=True
+)
 def receipt(
     context: typer.Context,
     code: DropOffCode,
@@ -310,10 +312,10 @@ def receipt(
     out: Out = "",
     force: Force = False,
 ) -> None:
-    """Print the receipt of a drop-off as a PDF."""
+    """Print the receipt of a drop-off as a PDF; the record keeps what it said."""
     from salvage.cli.files import write_file
-    from salvage.work.papers import print_receipt
     from salvage.work.reading import read_code
+    from salvage.work.receipts import print_receipt
 
     session = session_of(context)
     with session.open() as shop:
@@ -321,11 +323,17 @@ def receipt(
         path = write_file(
             session,
             out or f"receipt-{found}.pdf",
-            lambda: print_receipt(shop, drop_off=found, with_name=with_name),
+            lambda: print_receipt(
+                shop, drop_off=found, with_name=with_name, dry_run=session.dry_run
+            ),
             force=force,
         )
-    record = {"code": found, "file": str(path)}
-    show_record(session, record, lines=[f"{found}  receipt written: {path}"], plain=("file",))
+    show_change(
+        session,
+        {"code": found, "file": str(path)},
+        lines=[f"{found}  receipt {'would go to' if session.dry_run else 'written:'} {path}"],
+        codes=[str(path)],
+    )
 
 
 @commands.command("close", example="salvage dropoff close DC0005X", changes=True)

@@ -6,23 +6,25 @@ It names the donor only as the donor agreed to be named, states no value, and sa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
-from salvage.paper.card import format_checkpoint
+from salvage.paper.local import Local
 from salvage.paper.picture import svg_modules
 from salvage.paper.stock import A5_MM
 from salvage.paper.typeset import Data, typeset
+from salvage.paper.wording import fill, standard_words
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-STATEMENT = (
-    "This workshop is not a charity. This paper is not a tax receipt. No value is stated on it."
-)
-"""What every receipt says, so that nobody takes it for more than it is."""
+STATEMENT = standard_words("receipt")["statement"]
+"""What a receipt says in our own words, so that nobody takes it for more than it is."""
+
+HALF_LETTER_MM = (139.7, 215.9)
+"""Half of a Letter page: 5.5 by 8.5 inches."""
 
 _MODULE_MM = 0.75
 _LARGEST_SYMBOL_MM = 30.0
@@ -48,6 +50,7 @@ class Receipt:
         terms: Further terms that both sides agreed to, one sentence each.
         journal_count: Number of entries of the record when the receipt was made; 0 for none.
         journal_hash: Hash of the last of them, in hexadecimal.
+        local: The words of the receipt, and how it puts days.
     """
 
     code: str
@@ -63,15 +66,19 @@ class Receipt:
     terms: tuple[str, ...] = ()
     journal_count: int = 0
     journal_hash: str = ""
+    local: Local = field(default_factory=lambda: Local(standard_words("receipt")))
 
 
-def print_receipt(receipt: Receipt, *, made_on: date, extra_fonts: Path | None = None) -> bytes:
+def print_receipt(
+    receipt: Receipt, *, made_on: date, paper: str = "a4", extra_fonts: Path | None = None
+) -> bytes:
     """
-    A PDF of the receipt on A5; a long list goes on to further pages.
+    A PDF of the receipt on A5, or half of a Letter; a long list goes on to further pages.
 
     Args:
         receipt: What it says.
         made_on: Date of the document.
+        paper: ``a4`` or ``letter``, of which a receipt is half.
         extra_fonts: Folder with more fonts.
 
     Raises:
@@ -82,11 +89,12 @@ def print_receipt(receipt: Receipt, *, made_on: date, extra_fonts: Path | None =
             f"the receipt {receipt.code} lists nothing", hint="say what arrived, one line each"
         )
     modules = max(svg_modules(receipt.symbol_svg))
-    checkpoint = format_checkpoint(receipt.journal_count, receipt.journal_hash)
+    words = receipt.local.words
+    record = fill(words, "record", count=receipt.journal_count, head=receipt.journal_hash[:8])
     data: dict[str, Data] = {
-        "page_mm": A5_MM,
+        "page_mm": HALF_LETTER_MM if paper == "letter" else A5_MM,
         "code": receipt.code,
-        "received_on": receipt.received_on.isoformat(),
+        "received_on": receipt.local.day(receipt.received_on),
         "workshop": receipt.workshop,
         "web_address": receipt.web_address,
         "symbol": receipt.symbol_svg,
@@ -97,7 +105,7 @@ def print_receipt(receipt: Receipt, *, made_on: date, extra_fonts: Path | None =
         "weight": receipt.weight,
         "data_parts": [list(pair) for pair in receipt.data_parts],
         "terms": receipt.terms,
-        "statement": STATEMENT,
-        "checkpoint": checkpoint if receipt.journal_count else "",
+        "words": dict(words),
+        "checkpoint": record if receipt.journal_count else "",
     }
     return typeset("receipt", data, pictures={}, made_on=made_on, extra_fonts=extra_fonts)

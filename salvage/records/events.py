@@ -24,6 +24,7 @@ from salvage.records.kinds_cuts import CUTS_KINDS
 from salvage.records.kinds_gate import GATE_KINDS
 from salvage.records.kinds_intake import INTAKE_KINDS
 from salvage.records.kinds_materials import MATERIALS_KINDS
+from salvage.records.kinds_papers import PAPER_KINDS
 from salvage.records.kinds_pieces import PIECES_KINDS
 from salvage.records.kinds_recalls import RECALLS_KINDS
 from salvage.records.kinds_safety import SAFETY_KINDS
@@ -87,6 +88,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **CARDS_KINDS,
     **SAFETY_KINDS,
     **SEASON_KINDS,
+    **PAPER_KINDS,
 }
 
 CORRECTABLE: Mapping[str, Mapping[str, str]] = {

@@ -24,6 +24,7 @@ from salvage.store.project_gate import GATE_RULES
 from salvage.store.project_intake import INTAKE_RULES
 from salvage.store.project_materials import MATERIAL_RULES
 from salvage.store.project_orders import ORDER_RULES
+from salvage.store.project_papers import PAPER_RULES
 from salvage.store.project_plans import PLAN_RULES
 from salvage.store.project_printing import PRINTING_RULES
 from salvage.store.project_recalls import RECALL_RULES, bring_into_recalls
@@ -76,6 +77,8 @@ TABLES = (
     "consignment_item",
     "waste_container",
     "waste_item",
+    "wording",
+    "printed_paper",
     "board_weighing",
     "board_copper",
     "recall",
@@ -143,6 +146,7 @@ RULES: dict[str, Rule] = {
     **SAFETY_RULES,
     **ORDER_RULES,
     **SEASON_RULES,
+    **PAPER_RULES,
     "correction.undone": _undo,
 }
 """What each kind of event does to the tables."""

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 from salvage.canonical import canonical_bytes, sha256_hex
 from salvage.errors import NoGlyph, Refused
 from salvage.ids import Code
-from salvage.records.things import Board, DropOff, Photo
+from salvage.records.things import Board, Photo
 from salvage.store.cache import Cache
 from salvage.store.journal import read_head
 from salvage.store.lookup import load_drop_off, load_piece
-from salvage.units import format_mass, format_money
+from salvage.units import format_money
 from salvage.work.card_claims import audience_line, card_care
 from salvage.work.card_of_article import article_headline, article_story
 from salvage.work.card_words import (
@@ -29,7 +29,6 @@ from salvage.work.card_words import (
 from salvage.work.donors import public_name
 from salvage.work.photos import newest_photo
 from salvage.work.pieces import PieceView
-from salvage.work.receive import view_drop_off
 from salvage.work.sellable import check_single
 from salvage.work.verdict import check_fit_to_sell
 from salvage.work.workshop import Workshop
@@ -58,43 +57,6 @@ def fonts_of(shop: Workshop) -> Path | None:
     return Path(folder) if folder else None
 
 
-def print_receipt(shop: Workshop, *, drop_off: Code, with_name: bool = False) -> bytes:
-    """
-    The receipt for a drop-off as PDF.
-
-    Args:
-        shop: The open workshop.
-        drop_off: The drop-off's code.
-        with_name: Print the donor's own name although cards may not give it; for the donor's copy.
-
-    Raises:
-        NotFound: If there is no such drop-off.
-    """
-    from salvage.paper.receipt import Receipt
-    from salvage.paper.receipt import print_receipt as typeset_receipt
-
-    view = view_drop_off(shop.conn, drop_off)
-    found, settings, head = view.drop_off, shop.settings, read_head(shop.conn, shop.settings.device)
-    donor = view.donor
-    receipt = Receipt(
-        code=found.code,
-        received_on=date.fromisoformat(found.received_on),
-        workshop=settings.name,
-        web_address=settings.web_address,
-        symbol_svg=symbol_svg(found.code),
-        donor=(donor.name if with_name else "") or donor.public,
-        naming=naming_words(donor.donor.naming, donor.donor.described_as),
-        contents=_contents(found),
-        weight=format_mass(found.weight_mg / 1000) if found.weight_mg else "",
-        data_parts=tuple(_promise(part.part, part.count) for part in view.data_parts),
-        terms=(),
-        journal_count=head.count,
-        journal_hash=head.hash,
-    )
-    with naming_glyph(f"the receipt of {drop_off}"):
-        return typeset_receipt(receipt, made_on=shop.today, extra_fonts=fonts_of(shop))
-
-
 @contextmanager
 def naming_glyph(document: str) -> Iterator[None]:
     """Say which document it is that holds a character without a font."""
@@ -102,27 +64,6 @@ def naming_glyph(document: str) -> Iterator[None]:
         yield
     except NoGlyph as error:
         raise NoGlyph(error.character, error.name, document=document) from error
-
-
-def naming_words(naming: str, described_as: str) -> str:
-    """How a donor wishes to be named, as a sentence for the receipt."""
-    if naming == "named":
-        return "Cards may give your name."
-    if naming == "described":
-        return f"Cards say “{described_as}”, not your name."
-    return "Cards do not mention who you are."
-
-
-def _contents(drop_off: DropOff) -> tuple[str, ...]:
-    if drop_off.board_count:
-        return (drop_off.contents, f"{drop_off.board_count} boards counted")
-    return (drop_off.contents,)
-
-
-def _promise(part: str, count: int) -> tuple[str, str]:
-    if part == "none found":
-        return ("Looked for parts that hold data", "None found.")
-    return (f"{count} × {part}", "To be returned, sanitised or destroyed; the record will say how.")
 
 
 def check_card(shop: Workshop, piece: Code) -> None:

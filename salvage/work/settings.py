@@ -48,6 +48,9 @@ class Settings:
         card_fee_ppm: Part of a payment by card that the bank keeps, in millionths.
         tax_rate: Tax that prices hold, in millionths as text; empty where none is noted.
         tax_note: What is written beside each sale about tax.
+        paper: What documents are printed on: ``a4`` or ``letter``.
+        units: What people measure with on documents: ``metric`` or ``inch``.
+        date_format: How documents put a day: ``words``, ``iso``, ``dmy`` or ``mdy``.
     """
 
     name: str = "Our workshop"
@@ -68,6 +71,9 @@ class Settings:
     fonts_folder: str = ""
     printer: str = ""
     markets: str = ""
+    paper: str = "a4"
+    units: str = "metric"
+    date_format: str = "words"
     hourly_rate: str = ""
     # Consumables with as much again for what is spilt and left over (common practice, no source).
     material_factor: str = "2"
@@ -183,6 +189,20 @@ def _parse_folder(text: str, name: str) -> str:
     return str(folder)
 
 
+def _one_of(*choices: str) -> Callable[[str, str], str]:
+    """A reader of one of a few words."""
+
+    def parse(text: str, name: str) -> str:
+        tidy = text.strip().lower()
+        if tidy not in choices:
+            raise BadValue(
+                f"'{text}' is not a choice here", hint=f"one of: {', '.join(choices)}", field=name
+            )
+        return tidy
+
+    return parse
+
+
 # What people type -> stored name and how it is read. Lengths are typed in millimetres.
 _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "name": ("name", _parse_name),
@@ -206,6 +226,9 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "card-fee": ("card_fee_ppm", _parse_ppm),
     "tax-rate": ("tax_rate", _parse_tax),
     "tax-note": ("tax_note", _parse_text),
+    "paper": ("paper", _one_of("a4", "letter")),
+    "units": ("units", _one_of("metric", "inch")),
+    "date-format": ("date_format", _one_of("words", "iso", "dmy", "mdy")),
 }
 
 SETTING_NAMES = tuple(_READERS)

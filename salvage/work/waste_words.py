@@ -32,6 +32,12 @@ def _confirmed(d: Data) -> str:
     )
 
 
+def _wording(d: Data) -> str:
+    if not d["words"]:
+        return f"wording of the document {d['document']}: ours again"
+    return f"wording of the document {d['document']}: {len(d['words'])} words of our own"
+
+
 WASTE_WORDS: Mapping[str, Callable[[Data], str]] = {
     "waste.opened": _opened,
     "waste.put": _put,
@@ -41,6 +47,8 @@ WASTE_WORDS: Mapping[str, Callable[[Data], str]] = {
     ),
     "consignment.confirmed": _confirmed,
     "board.weighed": lambda d: f"weighs {format_mass(d['weight_mg'] / 1000)} now",
+    "wording.set": _wording,
+    "paper.printed": lambda d: f"document printed: {d['document']}",
     "board.copper_set": lambda d: (
         f"{d['layers']} copper layers of {d['copper_moz'] / 1000:g} oz each"
     ),

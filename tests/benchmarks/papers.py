@@ -12,7 +12,7 @@ from pathlib import Path
 from salvage.paper.stock import parse_stock
 from salvage.work.cards import print_card
 from salvage.work.labels import print_labels
-from salvage.work.papers import print_receipt
+from salvage.work.receipts import print_receipt
 from tests.bench import add_cleared_board, cut_circle, make_shop
 from tests.benchmarks.timing import interleave, parse_arguments, report, show
 

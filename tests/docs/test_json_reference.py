@@ -115,6 +115,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         "mass board",
         "waste list",
         "waste kinds",
+        "wording list",
         "recall list",
         "check",
         "hazards",

@@ -19,6 +19,7 @@ from tests.faces import (
     steps_looks,
     steps_materials,
     steps_measure,
+    steps_papers,
     steps_plan,
     steps_proof,
     steps_safety,
@@ -43,6 +44,7 @@ STEPS = (
     *steps_articles.STEPS,
     *steps_waste.STEPS,
     *steps_season.STEPS,
+    *steps_papers.STEPS,
     *steps_devices.STEPS,
     *steps_proof.STEPS,
 )

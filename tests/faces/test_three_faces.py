@@ -28,6 +28,7 @@ from tests.faces.scenario import STEPS
 from tests.faces.step import TABLE, TERN, Memory, photo_bytes
 from tests.faces.steps_looks import after_photo, back_photo
 from tests.faces.steps_measure import mat_photo, pair_photo
+from tests.faces.steps_papers import WORDING
 from tests.faces.steps_stock import DROPPED, phone_photo
 
 Dump = dict[str, list[tuple[object, ...]]]
@@ -73,6 +74,7 @@ def play_command_line(folder: Path) -> Dump:
     desk = Desk(folder, clock=clock)
     (folder / "table.csv").write_bytes(TABLE)
     (folder / "front.png").write_bytes(photo_bytes())
+    (folder / "wording.toml").write_bytes(WORDING)
     (folder / "on-mat.jpg").write_bytes(mat_photo())
     (folder / "back.jpg").write_bytes(back_photo())
     (folder / "after.jpg").write_bytes(after_photo())
@@ -81,6 +83,7 @@ def play_command_line(folder: Path) -> Dump:
     files = {
         "table": folder / "table.csv",
         "photo": folder / "front.png",
+        "wording": folder / "wording.toml",
         "on_mat": folder / "on-mat.jpg",
         "back": folder / "back.jpg",
         "after": folder / "after.jpg",

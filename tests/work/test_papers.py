@@ -16,10 +16,11 @@ from salvage.work.cards import print_card
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.donors import NewDonor, set_naming
 from salvage.work.labels import codes_without_label, print_labels
-from salvage.work.papers import compose_card, print_receipt
+from salvage.work.papers import compose_card
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.pieces import set_stage, view_piece
 from salvage.work.recall import open_recall
+from salvage.work.receipts import print_receipt
 from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.record import NewBoard, record_boards
 from salvage.work.setup import change_settings
@@ -277,11 +278,11 @@ def test_a_receipt_has_the_name_only_on_request(empty_shop: Workshop, naming: st
 
 
 def test_a_receipt_promises_no_more_than_is_kept(empty_shop: Workshop) -> None:
-    """What arrived, its weight, the disks, and the state of the record; nothing is written."""
+    """What arrived, its weight, the disks, and the state of the record; a trial writes nothing."""
     drop_off = _drop_off(empty_shop, "anonymous")
     before = dump(empty_shop)
-    pdf = print_receipt(empty_shop, drop_off=drop_off)
     head = read_head(empty_shop.conn, empty_shop.settings.device)
+    pdf = print_receipt(empty_shop, drop_off=drop_off, dry_run=True)
 
     for text in (
         drop_off,

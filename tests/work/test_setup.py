@@ -40,6 +40,9 @@ TYPED = {
     "card-fee": "16.9 ‰",
     "tax-rate": "8.875 %",
     "tax-note": "prices hold the tax",
+    "paper": "Letter",
+    "units": "inch",
+    "date-format": "mdy",
 }
 
 
@@ -73,6 +76,9 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         card_fee_ppm=16_900,
         tax_rate="88750",
         tax_note="prices hold the tax",
+        paper="letter",
+        units="inch",
+        date_format="mdy",
     )
 
 
@@ -98,13 +104,14 @@ def test_all_mistakes_are_told_at_once(empty_shop: Workshop) -> None:
         "wall-mm": "-1",
         "tool-mm": "900",
         "web-address": "tidewrack at example",
+        "paper": "a7",
     }
     with pytest.raises(ManyMistakes) as caught:
         change_settings(empty_shop, typed=typed)
     text = str(caught.value)
 
-    assert len(caught.value.mistakes) == 7
-    for word in ("mood", "euros", "'0'", "thin", "-1", "900", "tidewrack at example"):
+    assert len(caught.value.mistakes) == 8
+    for word in ("mood", "euros", "'0'", "thin", "-1", "900", "tidewrack at example", "a7"):
         assert word in text
     assert dump(empty_shop) == before
 
