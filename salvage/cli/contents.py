@@ -351,7 +351,7 @@ ENTRIES = (
     Entry("consign", _TRACE, "What left for a recycler.", _consign),
     Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),
     Entry("sales", _TRACE, "The ledger: every sale and refund, and totals.", load_sales),
-    Entry("export", _TRACE, "The record in open forms: PROV, EPCIS, CSV, the ledger.", load_export),
+    Entry("export", _TRACE, "The record in open forms, the ledger, pages for buyers.", load_export),
     Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
     Entry("journal", _KEEP, "The newest events of the whole workshop.", load_journal),
     Entry("device", _KEEP, "Several devices of one workshop: hand over, merge, settle.", _device),

@@ -68,7 +68,7 @@ def load_undo() -> CommandSet:
 
 def load_export() -> CommandSet:
     """The commands of ``salvage export``."""
-    from salvage.cli import export, export_sales
+    from salvage.cli import export, export_dossier, export_sales
 
-    del export_sales  # loaded for the command that it adds to the group
+    del export_dossier, export_sales  # loaded for the commands that they add to the group
     return export.commands

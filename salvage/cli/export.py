@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from salvage.work.workshop import Workshop
 
 commands = CommandSet(
-    "export", "The record in open forms: PROV, EPCIS, CSV.", "salvage export csv tables"
+    "export", "The record in open forms, the ledger, pages for buyers.", "salvage export csv tables"
 )
 
 _Thing = Annotated[str, typer.Argument(metavar="[CODE]", help="A piece, board, drop-off or donor.")]

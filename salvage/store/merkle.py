@@ -41,23 +41,29 @@ def _above(level: list[bytes]) -> list[bytes]:
     return [*(_node(left, right) for left, right in pairs), *rest]
 
 
-def tree_paths(leaves: Sequence[bytes], places: Sequence[int]) -> list[list[bytes]]:
-    """
-    For each place, counted from 0, the nodes beside the way up to the root, lowest first.
+def tree_levels(leaves: Sequence[bytes]) -> tuple[tuple[bytes, ...], ...]:
+    """All nodes of the tree over some leaves, from the leaves up to the root."""
+    levels = [list(leaves)]
+    while len(levels[-1]) > 1:
+        levels.append(_above(levels[-1]))
+    return tuple(map(tuple, levels))
 
-    RFC 9162, section 2.1.3.1.
+
+def path_of(levels: Sequence[Sequence[bytes]], place: int) -> list[bytes]:
     """
-    level = list(leaves)
-    here = list(places)
-    paths: list[list[bytes]] = [[] for _ in places]
-    while len(level) > 1:
-        for path, place in zip(paths, here, strict=True):
-            beside = place ^ 1
-            if beside < len(level):
-                path.append(level[beside])
-        level = _above(level)
-        here = [place // 2 for place in here]
-    return paths
+    The nodes beside the way from a leaf up to the root, lowest first (RFC 9162, section 2.1.3.1).
+
+    Args:
+        levels: From :func:`tree_levels`.
+        place: The leaf's, counted from 0.
+    """
+    path = []
+    for level in levels[:-1]:
+        beside = place ^ 1
+        if beside < len(level):
+            path.append(level[beside])
+        place //= 2
+    return path
 
 
 def root_of_path(leaf: bytes, place: int, count: int, path: Sequence[bytes]) -> bytes | None:
@@ -70,7 +76,7 @@ def root_of_path(leaf: bytes, place: int, count: int, path: Sequence[bytes]) -> 
         leaf: The leaf.
         place: Counted from 0.
         count: Leaves of the whole tree.
-        path: From :func:`tree_paths`.
+        path: From :func:`path_of`.
     """
     here, last, found = place, count - 1, leaf
     if not 0 <= place < count:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import sqlite3
 
+from salvage.ids import Code
 from salvage.records.things import Donor
 from salvage.store.rows import select
 
@@ -33,11 +34,20 @@ class Discretion:
         self._wholes = tuple(" ".join(text.split()) for text in private if text.strip())
         words = set(_WORD.findall(" ".join(private)))
         self._words = words - set(_WORD.findall(told.casefold()))
+        self._forgotten = {donor for (donor,) in conn.execute("SELECT donor FROM forgotten")}
 
     def show(self, text: str) -> str:
         """A text that stands on cards as well, withheld where it holds a whole name or contact."""
         folded = " ".join(text.casefold().split())
         return WITHHELD if any(whole in folded for whole in self._wholes) else text
+
+    def show_of(self, donor: Code, text: str) -> str:
+        """
+        A free text about what a donor gave.
+
+        Of one who is forgotten nothing is shown: which words were the name, nobody knows any more.
+        """
+        return WITHHELD if donor in self._forgotten else self.show_own(text)
 
     def show_own(self, text: str) -> str:
         """A text of the workshop's own, withheld where it holds a single word of a name as well."""

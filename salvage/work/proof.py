@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from salvage.canonical import Json, canonical_bytes
@@ -23,8 +23,8 @@ from salvage.records.things import Donor
 from salvage.store.forget import seals_of_donor
 from salvage.store.journal import read_events_about, undone_ids
 from salvage.store.lookup import load_drop_off, load_piece, read_private
-from salvage.store.merkle import leaf_hash, tree_paths
-from salvage.work.checkpoints import chain_hashes, sign_in
+from salvage.store.merkle import leaf_hash, path_of, tree_levels
+from salvage.work.checkpoints import Checkpoint, chain_hashes, sign_in
 from salvage.work.lineage import boards_of, cut_pieces, donors_of, parts_of
 from salvage.work.workshop import Workshop
 
@@ -77,6 +77,35 @@ class Proof:
     heads: str
 
 
+@dataclass(frozen=True, slots=True)
+class Prover:
+    """
+    A fresh checkpoint, with the trees that its roots stand for: enough for any number of proofs.
+
+    Args:
+        checkpoint: What is signed.
+        levels: Of each chain's tree, its nodes from the leaves up.
+    """
+
+    checkpoint: Checkpoint
+    levels: Mapping[str, tuple[tuple[bytes, ...], ...]]
+
+    def counts(self) -> dict[str, int]:
+        """How many events of each device are signed."""
+        return {chain.device: chain.count for chain in self.checkpoint.chains}
+
+
+def make_prover(shop: Workshop, *, dry_run: bool) -> Prover:
+    """Sign afresh and grow the trees; a device that has no key yet makes one."""
+    checkpoint = sign_in(shop, dry_run=dry_run)
+    hashes = chain_hashes(shop.conn)
+    levels = {}
+    for chain in checkpoint.chains:
+        leaves = [leaf_hash(bytes.fromhex(one)) for one in hashes[chain.device][: chain.count]]
+        levels[chain.device] = tree_levels(leaves)
+    return Prover(checkpoint, levels)
+
+
 def prove_piece(shop: Workshop, *, piece: Code, dry_run: bool = False) -> Proof:
     """
     The proof that a piece came from where its card says, for anybody to verify without us.
@@ -94,48 +123,87 @@ def prove_piece(shop: Workshop, *, piece: Code, dry_run: bool = False) -> Proof:
         MissingTool: If the library that signs is not there.
     """
     load_piece(shop.conn, piece)
-    checkpoint = sign_in(shop, dry_run=dry_run)
-    counts = {chain.device: chain.count for chain in checkpoint.chains}
-    donors = donors_of(shop.conn, piece)
-    about = _events_of(shop.conn, piece, donors, counts)
-    events = [event for event, _ in about]
-    withheld = {
-        event.id: why
-        for event, wishing in about
-        for donor in wishing
-        if (why := _why_withheld(shop.conn, donor, event))
-    }
-    paths = _paths(shop.conn, counts, events)
+    return compose_proof(shop.conn, piece, make_prover(shop, dry_run=dry_run))
+
+
+def compose_proof(
+    conn: sqlite3.Connection,
+    piece: Code,
+    prover: Prover,
+    *,
+    hide: Callable[[Event], str] = lambda event: "",
+) -> Proof:
+    """
+    A piece's proof under a checkpoint.
+
+    Args:
+        conn: Open connection.
+        piece: The piece's code.
+        prover: The checkpoint.
+        hide: Why an event is not to be read for a reason of its own; empty where none is.
+    """
+    donors = donors_of(conn, piece)
     told: list[Json] = []
-    for event in events:
+    names: set[Json] = set()
+    withheld = 0
+    for event, why in told_events(conn, piece, prover.counts(), hide=hide):
         entry: dict[str, Json] = {
             "device": event.device,
             "n": event.n,
             "hash": event.hash,
-            "path": [node.hex() for node in paths[event.id]],
+            "path": [one.hex() for one in path_of(prover.levels[event.device], event.n - 1)],
         }
-        if event.id in withheld:
-            told.append({**entry, "withheld": withheld[event.id]})
+        if why:
+            withheld += 1
+            told.append({**entry, "withheld": why})
         else:
-            told.append({**entry, "prev": event.prev, "body": _body(shop.conn, event)})
+            now = event.data.get("now")
+            names |= {event.data.get("name_seal")}
+            names |= {now.get("name_seal")} if isinstance(now, Mapping) else set()
+            told.append({**entry, "prev": event.prev, "body": _body(conn, event)})
+    opened = [text for donor in donors for text in _opened(conn, donor) if text["seal"] in names]
     value: dict[str, Json] = {
         "form": FORM,
         "piece": piece,
         "events": told,
-        "opened": [text for donor in donors for text in _opened(shop.conn, donor)],
-        "checkpoint": checkpoint.value,
+        "opened": list(opened),
+        "checkpoint": prover.checkpoint.value,
     }
-    shown = len(events) - len(withheld)
-    return Proof(piece, canonical_bytes(value), shown, len(withheld), checkpoint.short)
+    shown = len(told) - withheld
+    return Proof(piece, canonical_bytes(value), shown, withheld, prover.checkpoint.short)
+
+
+def told_events(
+    conn: sqlite3.Connection,
+    piece: Code,
+    counts: Mapping[str, int] | None = None,
+    *,
+    hide: Callable[[Event], str] = lambda event: "",
+) -> tuple[tuple[Event, str], ...]:
+    """
+    What a piece's proof rests on, in order, each with why it is not to be read.
+
+    Args:
+        conn: Open connection.
+        piece: The piece's code.
+        counts: How many events of each device are signed; all of them if not given.
+        hide: As in :func:`compose_proof`.
+    """
+    found = []
+    for event, wishing in _events_of(conn, piece, donors_of(conn, piece)):
+        if counts is None or event.n <= counts.get(event.device, 0):
+            whys = [why for donor in wishing if (why := _why_withheld(conn, donor, event))]
+            found.append((event, whys[0] if whys else hide(event)))
+    return tuple(found)
 
 
 def _events_of(
-    conn: sqlite3.Connection, piece: Code, donors: Sequence[Donor], counts: Mapping[str, int]
+    conn: sqlite3.Connection, piece: Code, donors: Sequence[Donor]
 ) -> list[tuple[Event, tuple[Donor, ...]]]:
     """
     From donors to piece, in order, each with the donors whose wish it must keep.
 
-    What was taken back, what is signed later, and other pieces are left out.
+    What was taken back and other pieces are left out.
     """
     gone = undone_ids(conn)
     found: dict[str, Event] = {}
@@ -148,11 +216,7 @@ def _events_of(
                     found[event.id] = event
                     wishes[event.id][donor.code] = donor
     told = sorted(found.values(), key=lambda event: (event.clock, event.device))
-    return [
-        (event, tuple(wishes[event.id].values()))
-        for event in told
-        if event.n <= counts[event.device]
-    ]
+    return [(event, tuple(wishes[event.id].values())) for event in told]
 
 
 def _codes_of(conn: sqlite3.Connection, piece: Code, donor: Donor) -> tuple[Code, ...]:
@@ -209,26 +273,13 @@ def _closed_seals(conn: sqlite3.Connection, donor: Donor) -> tuple[str, ...]:
     return tuple(seal for seal in seals_of_donor(conn, donor.code) if seal != opened)
 
 
-def _paths(
-    conn: sqlite3.Connection, counts: dict[str, int], events: list[Event]
-) -> dict[str, list[bytes]]:
-    hashes = chain_hashes(conn)
-    found: dict[str, list[bytes]] = {}
-    for device, count in counts.items():
-        ours = [event for event in events if event.device == device]
-        leaves = [leaf_hash(bytes.fromhex(one)) for one in hashes[device][:count]]
-        paths = tree_paths(leaves, [event.n - 1 for event in ours])
-        found |= {event.id: path for event, path in zip(ours, paths, strict=True)}
-    return found
-
-
 def _body(conn: sqlite3.Connection, event: Event) -> str:
     """The event's own bytes, never written anew."""
     (body,) = conn.execute("SELECT body FROM event WHERE id = ?", (event.id,)).fetchone()
     return str(body)
 
 
-def _opened(conn: sqlite3.Connection, donor: Donor) -> list[Json]:
+def _opened(conn: sqlite3.Connection, donor: Donor) -> list[dict[str, Json]]:
     """The name behind its seal, where the donor agreed to be named."""
     if donor.naming != "named":
         return []

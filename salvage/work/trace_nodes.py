@@ -51,7 +51,8 @@ def _donor(conn: sqlite3.Connection, code: Code, discretion: Discretion) -> Node
 def _drop_off(conn: sqlite3.Connection, code: Code, discretion: Discretion) -> Node:
     found = load_drop_off(conn, code)
     weight = f", {format_mass(found.weight_mg / 1000)}" if found.weight_mg else ""
-    lines = (discretion.show_own(found.contents), f"{found.received_on}{weight}")
+    contents = discretion.show_of(found.donor, found.contents)
+    lines = (contents, f"{found.received_on}{weight}")
     return Node(code, DROP_OFFS, code, "drop-off", lines)
 
 

@@ -34,7 +34,16 @@ def draw_trace(shop: Workshop, *, code: Code) -> bytes:
     return draw_lineage(make_legible(gather_lineage(shop, code))).encode()
 
 
-def gather_lineage(shop: Workshop, code: Code) -> Lineage:
+def draw_origins(shop: Workshop, *, code: Code) -> bytes:
+    """Where a thing came from as SVG, without what became of it; see :func:`draw_trace`."""
+    from salvage.paper.lineage_drawing import draw_lineage
+    from salvage.work.trace_groups import make_legible
+
+    lineage = make_legible(gather_lineage(shop, code, with_forward=False))
+    return draw_lineage(lineage).encode()
+
+
+def gather_lineage(shop: Workshop, code: Code, *, with_forward: bool = True) -> Lineage:
     """All things of a trace, none put together yet."""
     from salvage.paper.lineage import Lineage
     from salvage.work.trace_nodes import node_of
@@ -43,9 +52,8 @@ def gather_lineage(shop: Workshop, code: Code) -> Lineage:
     discretion = Discretion(shop.conn)
     # What a recall is about came before the things that it holds: only these are drawn.
     back = () if code[0] == "H" else tuple(_pairs(found.origins))
-    edges = dict.fromkeys(
-        [*((below, above) for above, below in reversed(back)), *_pairs(found.forward)]
-    )
+    forward = tuple(_pairs(found.forward)) if with_forward else ()
+    edges = dict.fromkeys([*((below, above) for above, below in reversed(back)), *forward])
     codes = dict.fromkeys([one for edge in edges for one in edge] or [code])
     nodes = sorted((node_of(shop.conn, one, discretion) for one in codes), key=lambda n: n.column)
     kind = next((node.kind for node in nodes if node.key == code), kind_of(code))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from salvage.work import checkpoints, donors, forget, proof
+from salvage.work import checkpoints, donors, dossier, forget, proof
 from salvage.work.workshop import Workshop
 from tests.faces.step import Memory, Step
 
@@ -20,8 +20,13 @@ def _prove(shop: Workshop, memory: Memory) -> None:
     proof.prove_piece(shop, piece=memory["piece"])
 
 
+def _dossier(shop: Workshop, memory: Memory) -> None:
+    dossier.write_dossiers(shop, pieces=[memory["piece"]])
+
+
 STEPS = (
     Step("forget_donor", _forget, 'donor forget {donor} --reason "asked by letter" --yes'),
     Step("sign_checkpoint", _sign, "proof sign"),
     Step("prove_piece", _prove, "proof piece {piece} --out {out}/proof.json"),
+    Step("write_dossiers", _dossier, "export dossier {out}/site {piece}"),
 )

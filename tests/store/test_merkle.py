@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from salvage.store.merkle import leaf_hash, root_of_path, tree_paths, tree_root
+from salvage.store.merkle import leaf_hash, path_of, root_of_path, tree_levels, tree_root
 
 # Leaves and roots of the reference tests of Certificate Transparency (RFC 6962), from memory.
 INPUTS = tuple(
@@ -52,7 +52,7 @@ def test_every_path_leads_to_the_root_and_only_there(count: int, data: st.DataOb
     """A leaf in its place leads to the root; otherwise it does not."""
     leaves = [leaf_hash(bytes([number])) for number in range(count)]
     place = data.draw(st.integers(0, count - 1))
-    (path,) = tree_paths(leaves, [place])
+    path = path_of(tree_levels(leaves), place)
     root = tree_root(leaves)
     other = data.draw(st.integers(0, count - 1).filter(lambda one: one != place or count == 1))
 
