@@ -79,6 +79,35 @@ def gate_lines(view: GateView) -> list[str]:
     return lines
 
 
+def standing_lines(view: GateView) -> list[str]:
+    """How a piece stands at the gate, for its own page: in short, and what was answered for."""
+    whom = "for children" if view.for_children else "not for children"
+    stops = len(view.stops)
+    go = f"kept from sale by {stops} point{'s' if stops > 1 else ''}" if stops else "nothing stops"
+    return [
+        f"  gate: {view.product}, {whom}; {go} ('salvage gate show {view.piece.code}' tells)",
+        *(
+            f"  accepted by {each.by} on {each.at[:10]}, {each.point}: {each.reason}"
+            for each in view.accepted
+        ),
+    ]
+
+
+def tell_notices(session: Session, view: GateView) -> None:
+    """
+    Say beside a sale what only warns, markets without known limits among it.
+
+    Args:
+        session: The run; a script is told by 'gate show'.
+        view: The piece that was sold; nothing is said while no market is chosen.
+    """
+    warned = [point for point in view.points if point.effect == "warns"]
+    if session.form or not view.markets or not warned:
+        return
+    for point in warned:
+        warn(session, f"{point.name}: {point.accepted and 'accepted, '}{point.words}")
+
+
 @commands.command("show", example="salvage gate show PC0001D")
 def show(context: typer.Context, code: PieceCode) -> None:
     """Show what keeps a piece from being sold, and what is only to be known."""

@@ -71,6 +71,8 @@ def list_(
 @commands.command("show", example="salvage piece show PC0001D")
 def show(context: typer.Context, code: PieceCode) -> None:
     """Show one piece with its cut, board and sales."""
+    from salvage.cli.gate import standing_lines
+    from salvage.work.gate import view_gate
     from salvage.work.pieces import view_piece
     from salvage.work.reading import read_code
     from salvage.work.trace import where_now
@@ -79,9 +81,19 @@ def show(context: typer.Context, code: PieceCode) -> None:
     with session.open() as shop:
         view = view_piece(shop.conn, read_code(shop, text=code, kinds="P"))
         now = where_now(shop.conn, view.piece)
-    record = piece_record(view) | {"where_now": now}
+        gate = view_gate(shop, piece=view.piece.code)
+    record = piece_record(view) | {
+        "where_now": now,
+        "product": gate.product,
+        "for_children": gate.for_children,
+        "may_sell": not gate.stops,
+        "accepted": [record_of(each) for each in gate.accepted],
+    }
     plain = [column.key for column in _COLUMNS]
-    show_record(session, record, lines=_page(view, now), plain=plain)
+    page = _page(view, now)
+    sales = len(page) - len(view.sales)
+    lines = [*page[:sales], *standing_lines(gate), *page[sales:]]
+    show_record(session, record, lines=lines, plain=plain)
 
 
 def _page(view: PieceView, now: str) -> list[str]:
@@ -234,8 +246,10 @@ def sell(
     date: Annotated[str, typer.Option(metavar="DAY", help="Day; today if left out.")] = "",
 ) -> None:
     """Record a sale."""
+    from salvage.cli.gate import tell_notices
     from salvage.cli.gather import Gatherer
     from salvage.units import parse_date, parse_money
+    from salvage.work.gate import view_gate
     from salvage.work.pieces import sell
 
     session, gather = session_of(context), Gatherer()
@@ -254,7 +268,9 @@ def sell(
         view = sell(
             shop, piece=piece, price_minor=paid, venue=venue, sold_on=day, dry_run=session.dry_run
         )
+        gate = view_gate(shop, piece=piece)
     _tell(session, [view], _sold(view.sales[-1]), f"trace {piece}")
+    tell_notices(session, gate)
 
 
 @commands.command(

@@ -12,6 +12,7 @@ from salvage.web.doors import Way
 from salvage.web.visit import Answer, Bytes, Done, Sheet, Visit
 from salvage.work import pieces
 from salvage.work.cards import print_card
+from salvage.work.gate import ADVICE, view_gate
 from salvage.work.history import read_history
 from salvage.work.look import draw_board_map
 from salvage.work.once import DoneBefore
@@ -57,6 +58,8 @@ def show_piece(visit: Visit) -> Answer:
         "stages": BENCH_STAGES,
         "history": history,
         "today": visit.shop.today,
+        "gate": view_gate(visit.shop, piece=code),
+        "advice": ADVICE,
     }
     return Sheet("piece.html", f"{code} {view.piece.shape}", facts)
 

@@ -25,6 +25,7 @@ from salvage.work.area import account_board, board_outline
 from salvage.work.check_clearance import check_hazards_first
 from salvage.work.check_lineage import check_articles, check_consent, check_lineage
 from salvage.work.check_proof import check_checkpoints, check_seals
+from salvage.work.check_safety import SAFETY_CHECKS
 from salvage.work.check_waste import WASTE_CHECKS
 from salvage.work.clashes import find_clashes
 from salvage.work.mass import SCALES, account_mass, outweighed
@@ -279,6 +280,7 @@ CHECKS: dict[str, Check] = {
     "names and contacts are as they were sealed": check_seals,
     "mass is accounted for": _mass,
     **WASTE_CHECKS,
+    **SAFETY_CHECKS,
 }
 """All checks by the invariant that they check."""
 
