@@ -62,6 +62,14 @@ _Stage: TypeAlias = Annotated[
 _Stale: TypeAlias = Annotated[
     bool, typer.Option("--stale", help="All whose last tag no longer says the price.")
 ]
+_Outing: TypeAlias = Annotated[
+    str,
+    typer.Option(
+        "--outing",
+        metavar="OUTING",
+        help="All that is packed for it, by code or name, with its keys on the tags.",
+    ),
+]
 _DesignName: TypeAlias = Annotated[
     str,
     typer.Option("--design", metavar="NAME", help="See 'salvage card designs'; usually a6."),
@@ -88,6 +96,7 @@ def print_(
     codes: _Codes = None,
     stage: _Stage = "",
     stale: _Stale = False,
+    outing: _Outing = "",
     design: _DesignName = "",
     on: _On = "card",
     large: _Large = False,
@@ -105,19 +114,20 @@ def print_(
     from salvage.work.cards import CardLook
 
     session = session_of(context)
-    if sum(map(bool, (codes, stage, stale))) != 1:
-        raise Misuse("give codes of pieces, --stage, or --stale")
+    if sum(map(bool, (codes, stage, stale, outing))) != 1:
+        raise Misuse("give codes of pieces, --stage, --stale, or --outing")
     if large and design:
         raise Misuse("--large is the design large: give one of --large and --design")
     name = design.strip().lower() or ("large" if large else "a6")
     with session.open() as shop:
-        pieces = _pieces(shop, codes or (), stage=stage, stale=stale)
+        packed = _outing(shop, outing)
+        pieces = _pieces(shop, codes or (), stage=stage, stale=stale, outing=packed)
         if not pieces:
             note(session, "no piece needs one")
             return
         usual = f"card-{pieces[0]}.pdf" if len(pieces) == 1 else "cards.pdf"
         is_png = Path(out).suffix.lower() == ".png"
-        look = CardLook(name, on.strip().lower(), _PNG_DPI if is_png else 0)
+        look = CardLook(name, on.strip().lower(), _PNG_DPI if is_png else 0, packed)
         if watch:
             from salvage.cli.card_preview import watch_design
 
@@ -127,7 +137,16 @@ def print_(
     _tell(session, pieces, look, made, files)
 
 
-def _pieces(shop: Workshop, codes: Sequence[str], *, stage: str, stale: bool) -> list[Code]:
+def _outing(shop: Workshop, typed: str) -> str:
+    """The code of the outing that is meant; empty for none."""
+    from salvage.work.outings import find_outing
+
+    return find_outing(shop, typed=typed) if typed else ""
+
+
+def _pieces(
+    shop: Workshop, codes: Sequence[str], *, stage: str, stale: bool, outing: str
+) -> list[Code]:
     from salvage.records.choices import BENCH_STAGES, parse_choice
     from salvage.work.cards import choose_pieces
     from salvage.work.reading import read_code
@@ -136,7 +155,7 @@ def _pieces(shop: Workshop, codes: Sequence[str], *, stage: str, stale: bool) ->
         return [read_code(shop, text=code, kinds="P") for code in codes]
     stages = (*BENCH_STAGES, "sold", "returned")
     wanted = parse_choice(stage, stages, field="--stage") if stage else ""
-    return list(choose_pieces(shop, stage=wanted, stale=stale))
+    return list(choose_pieces(shop, stage=wanted, stale=stale, outing=outing))
 
 
 def _write(

@@ -32,6 +32,7 @@ class StoryCard:
         price: Its price with the currency; empty while it has none.
         contact: How a buyer reaches the workshop; empty for none.
         audience: A line where there is no room for the cautions, such as ``Not for children``.
+        key: Letters that stand for the piece at an outing; empty where it is printed for none.
     """
 
     code: str
@@ -51,6 +52,7 @@ class StoryCard:
     price: str = ""
     contact: str = ""
     audience: str = ""
+    key: str = ""
 
 
 def format_checkpoint(count: int, journal_hash: str) -> str:

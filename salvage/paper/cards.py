@@ -212,6 +212,7 @@ def _card_data(
         "material": card.material,
         "care": card.care,
         "audience": card.audience,
+        "key": card.key,
         "checkpoint": format_checkpoint(card.journal_count, card.journal_hash),
     }
 

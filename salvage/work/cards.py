@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -20,6 +20,7 @@ from salvage.work.card_designs import (
 )
 from salvage.work.lineage import donors_of
 from salvage.work.naming_told import tell_naming
+from salvage.work.outings import see_outing
 from salvage.work.papers import (
     check_card,
     compose_card,
@@ -27,7 +28,7 @@ from salvage.work.papers import (
     naming_glyph,
     text_hash,
 )
-from salvage.work.pieces import view_piece
+from salvage.work.pieces import SINGLE, view_piece
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -50,11 +51,13 @@ class CardLook:
         on: ``card`` for the finished size, ``shop`` for the same with bleed and marks, ``a4`` or
             ``letter`` for many on a sheet.
         dpi: Bitmaps of this resolution instead of a PDF, unless it is 0.
+        outing: Code of the outing whose keys stand on the tags; empty for none.
     """
 
     design: str = USUAL_DESIGN
     on: str = "card"
     dpi: float = 0
+    outing: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +115,7 @@ def print_cards(
     design = find_design(shop, look.design)
 
     def steps(change: Change) -> CardsMade:
-        cards, made_on = _compose_cards(shop, pieces, design)
+        cards, made_on = _compose_cards(shop, pieces, design, look)
         printed = _typeset_cards(shop, cards, look, design, made_on)
         notes = [(card, _note_of(shop, card, design)) for card in cards]
         changed = tuple(Code(c.code) for c, one in notes if _says_otherwise(change, c, one))
@@ -130,12 +133,12 @@ def preview_cards(shop: Workshop, *, pieces: Sequence[Code], look: CardLook) -> 
     Arguments and errors are those of :func:`print_cards`.
     """
     design = find_design(shop, look.design)
-    cards, made_on = _compose_cards(shop, pieces, design)
+    cards, made_on = _compose_cards(shop, pieces, design, look)
     return CardsMade(_typeset_cards(shop, cards, look, design, made_on), design)
 
 
 def _compose_cards(
-    shop: Workshop, pieces: Sequence[Code], design: Design
+    shop: Workshop, pieces: Sequence[Code], design: Design, look: CardLook
 ) -> tuple[list[StoryCard], date]:
     """The cards, and the day of the newest entry that they rest on."""
     squared: dict[str, bytes] = {}
@@ -144,6 +147,10 @@ def _compose_cards(
         compose_card(shop, view_piece(shop.conn, piece), photo_px=photo_px, squared=squared)
         for piece in pieces
     ]
+    if look.outing:
+        packed = see_outing(shop.conn, Code(look.outing)).pieces
+        keys = {one.piece.code: one.key for one in packed}
+        cards = [replace(card, key=keys.get(Code(card.code), "")) for card in cards]
     row = shop.conn.execute("SELECT at FROM event ORDER BY seq DESC LIMIT 1").fetchone()
     return cards, date.fromisoformat(row[0][:10]) if row else shop.today
 
@@ -194,6 +201,7 @@ def _note_of(shop: Workshop, card: StoryCard, design: Design) -> _Note:
         "material": card.material,
         "price": card.price,
         "care": list(card.care),
+        "audience": card.audience,
     }
     data: dict[str, Json] = {
         "design": design.name,
@@ -204,7 +212,9 @@ def _note_of(shop: Workshop, card: StoryCard, design: Design) -> _Note:
     return _Note("tag.printed", data)
 
 
-def choose_pieces(shop: Workshop, *, stage: str = "", stale: bool = False) -> tuple[Code, ...]:
+def choose_pieces(
+    shop: Workshop, *, stage: str = "", stale: bool = False, outing: str = ""
+) -> tuple[Code, ...]:
     """
     Pieces to print for, oldest first; recalled ones are left out.
 
@@ -212,18 +222,23 @@ def choose_pieces(shop: Workshop, *, stage: str = "", stale: bool = False) -> tu
         shop: The open workshop.
         stage: Those of a stage.
         stale: Those whose last price tag no longer says the price.
+        outing: Those that are packed for an outing, in the order of their keys.
     """
+    if outing:
+        packed = see_outing(shop.conn, Code(outing)).in_state("packed")
+        return tuple(one.piece.code for one in packed if not one.piece.recalled)
     if stale:
         rows = shop.conn.execute(
             "SELECT piece.code FROM piece JOIN printed_tag ON printed_tag.piece = piece.code"
             " WHERE piece.stage NOT IN ('sold', 'withdrawn') AND piece.recalled = 0"
             " AND (piece.price_minor IS NOT printed_tag.price_minor"
             "  OR (piece.price_minor IS NOT NULL AND piece.currency <> printed_tag.currency))"
-            " ORDER BY piece.made_at, piece.code"
+            f" AND {SINGLE} ORDER BY piece.made_at, piece.code"
         )
     else:
         rows = shop.conn.execute(
-            "SELECT code FROM piece WHERE stage = ? AND recalled = 0 ORDER BY made_at, code",
+            f"SELECT code FROM piece WHERE stage = ? AND recalled = 0 AND {SINGLE}"
+            " ORDER BY made_at, code",
             (stage,),
         )
     return tuple(Code(code) for (code,) in rows)

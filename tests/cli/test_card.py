@@ -6,6 +6,7 @@ import io
 import sys
 from pathlib import Path
 
+import pdfplumber
 import pexpect
 import pytest
 from PIL import Image
@@ -46,8 +47,28 @@ def test_pieces_are_chosen_by_stage_or_by_stale_tags(tmp_path: Path) -> None:
     assert none.err == "no piece needs one\n"
     assert ready["codes"] == stale["codes"] == [code]
     assert both.code == 2
-    assert "--stage, or --stale" in both.err
+    assert "--stage, --stale, or --outing" in both.err
     assert desk.run("card --stage nowhere").code == 1
+
+
+def test_tags_for_an_outing_bear_its_keys(tmp_path: Path) -> None:
+    """What is packed is printed, with the letters that stand for each piece there."""
+    desk = Desk(tmp_path)
+    code = cut_piece(desk)
+    desk.do(f"piece price {code} 12")
+    desk.do(f"piece stage {code} ready")
+    desk.do('outing plan "Lantern Fair" 2026-05-09')
+    desk.do("outing pack --ready")
+    told = desk.do("card --outing lantern --design price --out t.pdf --json").value
+    with pdfplumber.open(tmp_path / "t.pdf") as document:
+        words = document.pages[0].extract_text().split()
+    desk.do(f"card {code} --design price --out plain.pdf")
+    with pdfplumber.open(tmp_path / "plain.pdf") as document:
+        plain = document.pages[0].extract_text().split()
+
+    assert told["codes"] == [code]
+    assert "BB" in words
+    assert "BB" not in plain
 
 
 def test_a_bitmap_is_written_for_each_side(tmp_path: Path) -> None:
