@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from salvage.ids import Code
@@ -53,15 +54,23 @@ class Export:
     left_out: dict[str, str]
 
 
+# Kinds by which a thing of its own (first of its codes) concerns others: a recall what it holds, a
+# reservation its board, a batch the pieces that it went into.
+_CONCERNING = ("recall.opened", "recall.begun", "recall.joined", "reservation.made", "batch.used")
+
+
 def gather_line(shop: Workshop, *, about: Code | None = None) -> Line:
     """
     The events about a thing, its origins and what came of it; all of them when *about* is None.
 
+    Recalls that reached it, places that were held on it (let go since or not) with their plans, and
+    batches of material that went into it belong to it.
+
     Raises:
         NotFound: If there is nothing with this code.
     """
-    codes = _codes(shop, about) if about else None
     every = tuple(read_events(shop.conn))
+    codes = _with_concerning(every, *_codes(shop, about)) if about else None
     gone = undone_ids(shop.conn)
     at = {event.id: event.at for event in every}
     kept = tuple(event for event in every if _belongs(event, codes))
@@ -74,15 +83,31 @@ def _base(shop: Workshop) -> str:
     return f"{address.rstrip('/')}/" if address else "urn:salvage:"
 
 
-def _codes(shop: Workshop, about: Code) -> frozenset[str]:
+def _codes(shop: Workshop, about: Code) -> tuple[frozenset[str], frozenset[str]]:
+    """The thing with its origins, and the thing with what came of it."""
     found = trace(shop, about)
-    codes = {found.subject.code, *(link.code for link in found.back)}
+    back = {found.subject.code, *(link.code for link in found.back)}
+    forward: set[str] = set()
     waiting: list[Branch] = [found.forward]
     while waiting:
         branch = waiting.pop()
-        codes.add(branch.link.code)
+        forward.add(branch.link.code)
         waiting.extend(branch.branches)
-    return frozenset(codes)
+    return frozenset(back), frozenset(forward)
+
+
+def _with_concerning(
+    events: Iterable[Event], back: frozenset[str], forward: frozenset[str]
+) -> frozenset[str]:
+    """All of them, and the recalls, reservations, plans and batches that concern these."""
+    more: set[str] = set()
+    for event in events:
+        if event.kind not in _CONCERNING:
+            continue
+        plan = str(event.data.get("plan", ""))
+        if not forward.isdisjoint(event.about) or plan in forward:
+            more |= {event.about[0], plan} - {""}
+    return back | forward | more
 
 
 def _belongs(event: Event, codes: frozenset[str] | None) -> bool:
