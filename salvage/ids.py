@@ -12,7 +12,6 @@ round, so that a B read as 8 is refused.
 from __future__ import annotations
 
 import re
-import uuid
 from collections.abc import Iterable
 from typing import NewType
 
@@ -204,4 +203,5 @@ def uuid7(unix_ms: int, random_bytes: bytes) -> str:
     number = (unix_ms & (2**48 - 1)) << 80 | int.from_bytes(random_bytes[:10], "big")
     number = number & ~(0xF << 76) | 0x7 << 76
     number = number & ~(0x3 << 62) | 0x2 << 62
-    return str(uuid.UUID(int=number))
+    text = f"{number:032x}"
+    return f"{text[:8]}-{text[8:12]}-{text[12:16]}-{text[16:20]}-{text[20:]}"

@@ -130,6 +130,11 @@ _TYPES: Mapping[str, type | tuple[type, ...]] = {
     "map": Mapping,
 }
 
+_WANTED = {
+    word + ending: (wanted, bool(ending)) for word, wanted in _TYPES.items() for ending in ("", "?")
+}
+"""Type of a field and whether it may be null, by the word for it."""
+
 
 def check_event_data(kind: str, data: Mapping[str, Json]) -> None:
     """
@@ -151,12 +156,13 @@ def check_event_data(kind: str, data: Mapping[str, Json]) -> None:
 
 def _check_types(kind: str, data: Mapping[str, Json], fields: Mapping[str, str]) -> None:
     for name, value in data.items():
-        wanted = fields[name]
-        if value is None and wanted.endswith("?"):
-            continue
-        right = isinstance(value, _TYPES[wanted.rstrip("?")])
-        if not right or (wanted.startswith("int") and isinstance(value, bool)):
-            raise BadValue(f"field {name} of an event of kind {kind} must be {wanted}")
+        kind_of_value, may_lack = _WANTED[fields[name]]
+        if isinstance(value, kind_of_value):
+            right = kind_of_value is not int or not isinstance(value, bool)
+        else:
+            right = may_lack and value is None
+        if not right:
+            raise BadValue(f"field {name} of an event of kind {kind} must be {fields[name]}")
 
 
 def _check_correction(kind: str, data: Mapping[str, Json]) -> None:

@@ -22,7 +22,7 @@ from salvage.errors import BadValue, StoreTrouble
 from salvage.ids import LETTERS, Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data
 from salvage.store.connection import plain_errors
-from salvage.store.journal import append_event
+from salvage.store.journal import Tip, append_event, read_tip
 from salvage.store.projection import project
 from salvage.units import format_instant
 
@@ -105,6 +105,8 @@ class Change:
         self._tape = tape
         self.operation = self._mint_id()
         self.events: list[Event] = []
+        self._at = format_instant(author.at)
+        self._tip: Tip | None = None  # nobody else writes while the transaction is open
 
     def _mint_id(self) -> str:
         return uuid7(int(self.author.at.timestamp() * 1000), self._tape.take(10))
@@ -199,7 +201,7 @@ class Change:
         envelope: dict[str, Json] = {
             "about": list(about),
             "act": self.author.act,
-            "at": format_instant(self.author.at),
+            "at": self._at,
             "by": self.author.by,
             "data": data,
             "device": self.author.device,
@@ -209,8 +211,9 @@ class Change:
             "operation": self.operation,
             "version": VERSION,
         }
+        tip = self._tip or read_tip(self.conn, self.author.device)
         with _text_errors():
-            event = append_event(self.conn, envelope)
+            event, self._tip = append_event(self.conn, envelope, tip)
         project(self.conn, event)
         self.events.append(event)
         return event

@@ -29,6 +29,7 @@ _PRAGMAS = (
     "PRAGMA synchronous = FULL",
     "PRAGMA recursive_triggers = ON",  # else INSERT OR REPLACE slips past the no-delete guard
     "PRAGMA cell_size_check = ON",
+    "PRAGMA cache_size = -65536",  # 64 MiB: the upper pages of the indices of a million pieces
     "PRAGMA secure_delete = ON",  # a forgotten donor's name is overwritten, not only unlinked
 )
 

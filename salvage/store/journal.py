@@ -14,10 +14,12 @@ settles what happened apart.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from salvage.canonical import Json, canonical_bytes, sha256_hex
 from salvage.errors import StoreTrouble
@@ -72,25 +74,49 @@ def link(prev: str, body: bytes) -> str:
     return sha256_hex(bytes.fromhex(prev), body)
 
 
-def append_event(conn: sqlite3.Connection, envelope: Mapping[str, Json]) -> Event:
+@dataclass(frozen=True, slots=True)
+class Tip:
     """
-    Chain one event to the journal, inside the open transaction.
+    Where the next event goes: the end of the journal and of this device's chain.
+
+    Args:
+        seq: Number of the last event in this database.
+        clock: Greatest clock of any event.
+        head: Newest point of the device's chain.
+    """
+
+    seq: int
+    clock: int
+    head: Head
+
+
+def read_tip(conn: sqlite3.Connection, device: str) -> Tip:
+    """Where the next event of a device goes; true until another writes."""
+    # Each greatest value by itself: asked for both at once, SQLite walks through the whole table.
+    (seq,) = conn.execute("SELECT coalesce(max(seq), 0) FROM event").fetchone()
+    (clock,) = conn.execute("SELECT coalesce(max(clock), 0) FROM event").fetchone()
+    return Tip(int(seq), int(clock), read_head(conn, device))
+
+
+def append_event(
+    conn: sqlite3.Connection, envelope: Mapping[str, Json], tip: Tip
+) -> tuple[Event, Tip]:
+    """
+    Chain one event to the journal, inside the open transaction; gives it and the new tip.
 
     Args:
         conn: Connection with a transaction open.
         envelope: All fields of the body except ``n`` and ``clock``, which are counted here.
+        tip: Of :func:`read_tip` in the same transaction, or of the event before.
     """
-    head = read_head(conn, str(envelope["device"]))
-    (last, clock) = conn.execute(
-        "SELECT coalesce(max(seq), 0), coalesce(max(clock), 0) FROM event"
-    ).fetchone()
-    body = canonical_bytes({**envelope, "n": head.count + 1, "clock": clock + 1})
+    head, n, clock = tip.head, tip.head.count + 1, tip.clock + 1
+    body = canonical_bytes({**envelope, "n": n, "clock": clock})
     row = (
-        last + 1,
+        tip.seq + 1,
         envelope["id"],
         envelope["device"],
-        head.count + 1,
-        clock + 1,
+        n,
+        clock,
         envelope["kind"],
         envelope["operation"],
         envelope["at"],
@@ -99,7 +125,45 @@ def append_event(conn: sqlite3.Connection, envelope: Mapping[str, Json]) -> Even
         link(head.hash, body),
     )
     conn.execute(f"INSERT INTO event ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
-    return event_of_row(row)
+    return _event_of(envelope, row), Tip(tip.seq + 1, clock, Head(head.device, n, row[-1]))
+
+
+def _event_of(envelope: Mapping[str, Json], row: tuple[Any, ...]) -> Event:
+    """The event of a new row, as it would be read back, without reading its text again."""
+    if _holds_tuples(envelope["data"]):
+        return event_of_row(row)
+    fields: Any = envelope  # the fields of :class:`Event`, as the change filled them in
+    return Event(
+        seq=row[0],
+        id=fields["id"],
+        device=fields["device"],
+        n=row[3],
+        clock=row[4],
+        at=fields["at"],
+        by=fields["by"],
+        kind=fields["kind"],
+        act=fields["act"],
+        operation=fields["operation"],
+        about=tuple(fields["about"]),
+        made=tuple(fields["made"]),
+        data=fields["data"],
+        prev=row[9],
+        hash=row[10],
+    )
+
+
+_LEAVES = frozenset({str, int, bool, type(None)})
+
+
+def _holds_tuples(value: Json) -> bool:
+    """Whether something in a value would come back from its text as another type."""
+    if isinstance(value, dict):
+        inside: Iterable[Json] = value.values()
+    elif isinstance(value, list):
+        inside = value
+    else:
+        return type(value) not in _LEAVES
+    return any(type(inner) not in _LEAVES and _holds_tuples(inner) for inner in inside)
 
 
 def event_of_row(row: tuple[object, ...]) -> Event:
@@ -208,27 +272,55 @@ def verify_chain(conn: sqlite3.Connection) -> tuple[Head, ...]:
     """
     Recompute every hash and give the head of each device's chain, by its letter.
 
+    Whether each text is canonical is not asked here, since its hash fits: see :func:`check_form`.
+
     Raises:
-        StoreTrouble: Naming the first event whose number, link, hash, columns or body is wrong.
+        StoreTrouble: Naming the first event whose number, link, hash or columns are wrong.
     """
-    heads: dict[str, tuple[Head, int]] = {}
+    heads: dict[str, _Link] = {}
+    current, last, tip, before, tip_bytes = "", 0, FIRST_PREV, 0, b""
+    digest_of = hashlib.sha256
     rows = conn.execute(f"SELECT {_COLUMNS} FROM event ORDER BY seq")
     for count, row in enumerate(rows, 1):
-        device, n, clock, digest = str(row[2]), row[3], row[4], row[10]
-        head, before = heads.get(device, (Head(device, 0, FIRST_PREV), 0))
-        wrong = _find_fault(row, count, head)
-        if not wrong and clock <= before:
-            wrong = "its clock does not go on from the one before"
-        if wrong:
-            raise StoreTrouble(
-                f"event {count} of the journal is not as it was written: {wrong}",
-                hint="restore the last backup and compare; do not print cards until then",
+        seq, event_id, device, n, clock, kind, operation, at, body, prev, digest = row
+        if device != current:
+            heads[current] = (last, tip, before, tip_bytes)
+            current = device
+            last, tip, before, tip_bytes = heads.get(device, _NO_LINK)
+        found = digest_of(tip_bytes + body.encode())
+        # The columns as the body must hold them. Quotes within texts are escaped, and keys stand in
+        # order: the first "at" and "clock" and the last "device" are the event's own.
+        if not (
+            seq == count
+            and n == last + 1
+            and prev == tip
+            and clock > before
+            and found.hexdigest() == digest
+            and body.endswith(f',"n":{n},"operation":"{operation}","version":1}}')
+            and body.startswith(
+                f'"device":"{device}","id":"{event_id}","kind":"{kind}","made":[',
+                body.rfind('"device":"'),
             )
-        heads[device] = Head(device, n, digest), clock
-    return tuple(heads[device][0] for device in sorted(heads))
+            and body.startswith(f'"at":"{at}","by":', body.find('"at":"'))
+            and body.startswith(f'"clock":{clock},"data":', body.find('"clock":'))
+        ):
+            fault = _find_fault(row, count, Head(device, last, tip), before)
+            if fault:
+                raise StoreTrouble(
+                    f"event {count} of the journal is not as it was written: {fault}",
+                    hint="restore the last backup and compare; do not print cards until then",
+                )
+        last, tip, before, tip_bytes = n, digest, clock, found.digest()
+    heads[current] = (last, tip, before, tip_bytes)
+    return tuple(Head(name, *heads[name][:2]) for name in sorted(heads) if name)
 
 
-def _find_fault(row: tuple[object, ...], count: int, head: Head) -> str:
+_Link = tuple[int, str, int, bytes]
+_NO_LINK: _Link = (0, FIRST_PREV, 0, bytes(32))
+
+
+def _find_fault(row: tuple[object, ...], count: int, head: Head, before: int) -> str:
+    """What is wrong with a row, in words, looked at slowly; empty where it is as it was written."""
     seq, event_id, device, n, clock, kind, operation, at, body, prev, digest = row
     if seq != count:
         return f"an event is missing before number {seq}"
@@ -238,10 +330,25 @@ def _find_fault(row: tuple[object, ...], count: int, head: Head) -> str:
     if link(head.hash, text) != digest:
         return "its hash does not fit its text"
     fields = json.loads(text)
-    if canonical_bytes(fields) != text:
-        return "its text is not canonical"
     columns = (event_id, device, n, clock, kind, operation, at)
     names = ("id", "device", "n", "clock", "kind", "operation", "at")
-    if columns != tuple(fields[name] for name in names):
+    if not isinstance(fields, dict) or columns != tuple(fields.get(name) for name in names):
         return "its columns differ from its text"
-    return ""
+    if int(str(clock)) <= before:
+        return "its clock does not go on from the one before"
+    return "" if canonical_bytes(fields) == text else "its text is not canonical"
+
+
+def check_form(conn: sqlite3.Connection) -> None:
+    """
+    Read every text and write it again: that must give the same bytes.
+
+    Raises:
+        StoreTrouble: Naming the first event whose text is not canonical JSON.
+    """
+    for seq, body in conn.execute("SELECT seq, body FROM event ORDER BY seq"):
+        if canonical_bytes(json.loads(body)) != body.encode("utf-8"):
+            raise StoreTrouble(
+                f"event {seq} of the journal is not as it was written: its text is not canonical",
+                hint="restore the last backup and compare; do not print cards until then",
+            )

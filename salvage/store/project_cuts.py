@@ -45,8 +45,10 @@ def _cut(conn: sqlite3.Connection, event: Event) -> None:
         at=event.at,
         clock=event.clock,
     )
-    conn.execute("UPDATE board SET cut_count = cut_count + 1 WHERE code = ?", (board,))
-    set_usable(conn, event, field="usable_after_um2")
+    conn.execute(
+        "UPDATE board SET cut_count = cut_count + 1, usable_um2 = ? WHERE code = ?",
+        (data["usable_after_um2"], board),
+    )
     if data["reservation"]:
         conn.execute("UPDATE reservation SET state = 'cut' WHERE code = ?", (data["reservation"],))
     if data["outcome"] == "piece":

@@ -168,11 +168,16 @@ def _apply(conn: sqlite3.Connection, event: Event) -> None:
 
 def _note_codes(conn: sqlite3.Connection, event: Event) -> None:
     """Index the event under its codes and use up the codes that it made, undone or not."""
-    made = set(event.made)
+    made = event.made
     conn.executemany(
         "INSERT INTO event_item (code, seq, made) VALUES (?, ?, ?)",
         [(code, event.seq, int(code in made)) for code in dict.fromkeys(event.about)],
     )
+    if made:
+        _use_up(conn, event)
+
+
+def _use_up(conn: sqlite3.Connection, event: Event) -> None:
     conn.executemany(
         "INSERT INTO counter (kind, device, last) VALUES (?, ?, ?)"
         " ON CONFLICT DO UPDATE SET last = max(last, excluded.last)",

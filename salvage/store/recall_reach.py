@@ -117,20 +117,10 @@ def _renamed(query: str) -> str:
     return f"SELECT * FROM ({query})"
 
 
-def reach_query(cause: Cause) -> tuple[str, list[object]]:
-    """
-    A ``WITH`` clause for a table ``reach`` of codes, and its parameters.
-
-    Args:
-        cause: Of a recall.
-    """
-    query, parameters = _hit(cause)
-    return _REACH.format(hit=query), parameters
-
-
 def reach(conn: sqlite3.Connection, cause: Cause) -> list[str]:
     """Boards, pieces and batches that a cause reaches, in the order of their codes."""
-    query, parameters = reach_query(cause)
+    hit, parameters = _hit(cause)
+    query = _REACH.format(hit=hit)
     return [
         code for (code,) in conn.execute(f"{query} SELECT code FROM reach ORDER BY 1", parameters)
     ]

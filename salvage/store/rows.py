@@ -33,10 +33,13 @@ def insert_row(
         more: Further columns.
     """
     row = {name: value for name, value in data.items() if name not in leave} | more
-    names = ", ".join(row)
-    marks = ", ".join("?" * len(row))
-    values = [int(value) if isinstance(value, bool) else value for value in row.values()]
-    conn.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", values)
+    # SQLite keeps a bool as the number that it is.
+    conn.execute(_insert(table, tuple(row)), tuple(row.values()))
+
+
+@cache
+def _insert(table: str, names: tuple[str, ...]) -> str:
+    return f"INSERT INTO {table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})"
 
 
 def correct_row(conn: sqlite3.Connection, table: str, event: Event) -> None:

@@ -12,6 +12,7 @@ from salvage.records.region import region_of_text
 from salvage.records.things import Board, Cut, KeepOut
 from salvage.store.connection import plain_errors
 from salvage.store.journal import (
+    check_form,
     count_events,
     read_events_about,
     undone_ids,
@@ -148,6 +149,7 @@ def _empty_database() -> sqlite3.Connection:
 
 def _chain(shop: Workshop) -> tuple[Iterator[str], str]:
     heads = verify_chain(shop.conn)
+    check_form(shop.conn)
     newest = ", ".join(head.short for head in heads)
     return iter(()), f"{count_events(shop.conn)} events, head {newest}"
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -14,7 +13,7 @@ from salvage.ids import Code
 from salvage.records.recalls import Recall, RecallItem
 from salvage.store.change import Change
 from salvage.store.lookup import exists, load_recall, suggest
-from salvage.store.recall_reach import reach, reach_of_things, reach_query
+from salvage.store.recall_reach import reach, reach_of_things
 from salvage.store.rows import select
 from salvage.units import format_instant
 from salvage.work.recall_causes import RecallCause, from_thing
@@ -70,8 +69,7 @@ def view_recall(conn: sqlite3.Connection, code: Code) -> RecallView:
     """The recall with its items; NotFound where there is none."""
     recall = load_recall(conn, code)
     items = select(conn, RecallItem, "FROM recall_item WHERE recall = ? ORDER BY code", (code,))
-    clause = "WITH called (code) AS (SELECT code FROM recall_item WHERE recall = ?)"
-    now = locate(conn, table="called", clause=clause, parameters=(code,))
+    now = locate(conn, (item.code for item in items))
     there = {one.code for one in now}
     gone = tuple(
         Whereabouts(item.code, "", "gone", f"on record no more; it was {item.where_at}")
@@ -92,8 +90,7 @@ def list_recalls(shop: Workshop) -> tuple[RecallView, ...]:
 
 def affected_by(conn: sqlite3.Connection, cause: RecallCause) -> tuple[Whereabouts, ...]:
     """Everything that a cause reaches and where it is now, without opening a recall."""
-    clause, parameters = reach_query(cause.fields)
-    return locate(conn, table="reach", clause=clause, parameters=parameters)
+    return locate(conn, reach(conn, cause.fields))
 
 
 def open_recall(
@@ -154,8 +151,8 @@ def begin_recall(shop: Workshop, *, new: NewRecall, dry_run: bool = False) -> Re
 
 def _begin(change: Change, new: NewRecall) -> RecallView:
     conn, cause = change.conn, new.cause
-    where = {one.code: one.words for one in affected_by(conn, cause)}
     items = [Code(code) for code in reach(conn, cause.fields)]
+    where = {one.code: one.words for one in locate(conn, items)}
     unknown = find_unknown(conn, Code(""), cause.fields)
     if not items and not (unknown and cause.fields["kind"] != "descent"):
         raise Refused(f"nothing came of {cause.words}, so nothing is to be recalled")
@@ -258,9 +255,7 @@ def add_to_recall(
         found = [c for c in map(Code, reach_of_things(change.conn, things)) if c not in inside]
         if not found:
             raise Refused(f"all of that is in {recall} already")
-        clause = "WITH asked (code) AS (SELECT value FROM json_each(?))"
-        listed = json.dumps(found)
-        where = locate(change.conn, table="asked", clause=clause, parameters=(listed,))
+        where = locate(change.conn, found)
         items: list[Json] = [{"code": one.code, "where_at": one.words} for one in where]
         change.append("recall.joined", (recall, *found), {"items": items, "why": why})
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from salvage.ids import Code
@@ -51,53 +52,49 @@ class Whereabouts:
 _PIECES = """
 SELECT piece.code, shape, stage, coalesce(lost_thing.stock_take, ''),
     coalesce(sale.venue, ''), coalesce(sale.sold_on, ''), coalesce(sale.returned_on, ''),
-    coalesce((SELECT article FROM part WHERE part.piece = piece.code AND taken_out_at = ''
-              ORDER BY article LIMIT 1), '')
-FROM {reach} JOIN piece ON piece.code = {reach}.code
+    coalesce((SELECT min(article) FROM part
+              WHERE part.piece = piece.code AND taken_out_at = ''), '')
+FROM (SELECT value AS asked FROM json_each(?)) JOIN piece ON piece.code = asked
 LEFT JOIN lost_thing ON lost_thing.code = piece.code
-LEFT JOIN sale ON sale.piece = piece.code AND sale.n =
-    (SELECT n FROM sale AS other WHERE other.piece = piece.code
-     ORDER BY returned_on <> '', n DESC LIMIT 1)
-ORDER BY piece.code
+LEFT JOIN sale ON stage IN ('sold', 'returned') AND sale.piece = piece.code AND sale.n = coalesce(
+    (SELECT max(n) FROM sale AS other WHERE other.piece = piece.code AND returned_on = ''),
+    (SELECT max(n) FROM sale AS other WHERE other.piece = piece.code))
 """
 
 _BOARDS = """
 SELECT board.code, maker, model, type, place, retired, coalesce(lost_thing.stock_take, ''),
     (SELECT group_concat(for_whom, ', ') FROM (SELECT DISTINCT for_whom FROM reservation
      WHERE reservation.board = board.code AND state = 'held' ORDER BY for_whom))
-FROM {reach} JOIN board ON board.code = {reach}.code
+FROM (SELECT value AS asked FROM json_each(?)) JOIN board ON board.code = asked
 LEFT JOIN lost_thing ON lost_thing.code = board.code
-ORDER BY board.code
+"""
+
+_BATCHES = """
+SELECT code, name, lot FROM (SELECT value AS asked FROM json_each(?)) JOIN batch ON code = asked
 """
 
 
-def locate(
-    conn: sqlite3.Connection, *, table: str, clause: str = "", parameters: Sequence[object] = ()
-) -> tuple[Whereabouts, ...]:
+def locate(conn: sqlite3.Connection, codes: Iterable[str]) -> tuple[Whereabouts, ...]:
     """
-    Where every thing of a table of codes is now, the most urgent group first.
+    Where each thing is now, the most urgent group first; what is on record no more is left out.
 
     Args:
         conn: Open connection.
-        table: Name of a table or of a common table expression with a column ``code``; never text
-            from outside.
-        clause: The ``WITH`` clause that makes it; empty for a table of the schema.
-        parameters: Of the clause.
+        codes: Of boards, pieces and batches.
     """
-    pieces = conn.execute(f"{clause} {_PIECES.format(reach=table)}", parameters)
+    asked: dict[str, list[str]] = {"P": [], "B": [], "V": []}
+    for code in codes:
+        asked[code[0]].append(code)
+    pieces = conn.execute(_PIECES, (json.dumps(asked["P"]),))
     found = _with_articles({row[0]: (_place_piece(*row[:-1]), row[-1]) for row in pieces})
-    boards = conn.execute(f"{clause} {_BOARDS.format(reach=table)}", parameters)
-    found += [_place_board(*row) for row in boards]
-    batches = conn.execute(
-        f"{clause} SELECT batch.code, name, lot FROM {table} JOIN batch ON batch.code"
-        f" = {table}.code ORDER BY 1",
-        parameters,
-    )
-    found += [
-        Whereabouts(Code(code), f"{name}{f', lot {lot}' if lot else ''}", "material", "material")
-        for code, name, lot in batches
-    ]
-    return tuple(sorted(found, key=lambda one: (GROUPS.index(one.group), one.code)))
+    found += [_place_board(*row) for row in conn.execute(_BOARDS, (json.dumps(asked["B"]),))]
+    for code, name, lot in conn.execute(_BATCHES, (json.dumps(asked["V"]),)):
+        words = f"{name}{f', lot {lot}' if lot else ''}"
+        found.append(Whereabouts(Code(code), words, "material", "material"))
+    return tuple(sorted(found, key=lambda one: (_RANKS[one.group], one.code)))
+
+
+_RANKS = {group: rank for rank, group in enumerate(GROUPS)}
 
 
 def _with_articles(pieces: dict[str, tuple[Whereabouts, str]]) -> list[Whereabouts]:
