@@ -149,7 +149,43 @@ def _parents(conn: sqlite3.Connection, code: Code) -> tuple[Code, ...]:
 
 def _branch(conn: sqlite3.Connection, link: Link) -> Branch:
     children = _children(conn, link.code)
+    if link.code[0] == "B":
+        cuts = _branches_of_cuts(conn, link.code)
+        rest = [child for child in children if child[0] != "K"]
+        more = (_branch(conn, _LINKS[child[0]](conn, child)) for child in rest)
+        return Branch(link, (*cuts, *more))
     return Branch(link, tuple(_branch(conn, _LINKS[child[0]](conn, child)) for child in children))
+
+
+def _branches_of_cuts(conn: sqlite3.Connection, board: Code) -> Iterator[Branch]:
+    """All cuts of a board with their pieces, asked for together; it may have hundreds."""
+    pieces = {
+        piece.cut: piece for piece in select(conn, Piece, "FROM piece WHERE board = ?", (board,))
+    }
+    # Those that are in an article or lost have more to tell, and are asked for one by one.
+    special = {
+        code
+        for (code,) in conn.execute(
+            "SELECT piece.code FROM piece JOIN part ON part.piece = piece.code WHERE board = ?1"
+            " UNION SELECT code FROM piece JOIN lost_thing USING (code) WHERE board = ?1",
+            (board,),
+        )
+    }
+    newest = (
+        "FROM sale WHERE piece IN (SELECT code FROM piece WHERE board = ? AND stage = 'sold')"
+        " ORDER BY returned_on = '', n"
+    )
+    sales = {sale.piece: sale for sale in select(conn, Sale, newest, (board,))}
+    for cut in select(conn, Cut, "FROM cut WHERE board = ? ORDER BY clock, code", (board,)):
+        piece = pieces.get(cut.code)
+        below: tuple[Branch, ...] = ()
+        if piece and piece.code in special:
+            below = (_branch(conn, _link_piece(conn, piece.code)),)
+        elif piece:
+            sale = sales.get(piece.code)
+            where = _sold(sale) if sale else _in_hand(piece)
+            below = (Branch(Link(piece.code, kind_of(piece.code), f"{piece.shape}, {where}")),)
+        yield Branch(_words_of_cut(cut), below)
 
 
 _CHILDREN = {
@@ -215,12 +251,19 @@ def where_now(conn: sqlite3.Connection, piece: Piece) -> str:
     if piece.stage == "sold":
         newest = "FROM sale WHERE piece = ? ORDER BY returned_on <> '', n DESC"
         sales = select(conn, Sale, newest, (piece.code,))
-        venue = f" at {sales[0].venue}" if sales[0].venue else ""
-        return f"sold{venue} on {sales[0].sold_on}"
-    words = "came back" if piece.stage == "returned" else piece.stage
+        return _sold(sales[0])
     lost = select_one(conn, LostThing, "FROM lost_thing WHERE code = ?", (piece.code,))
-    words = f"{words}, not found at the stock-take {lost.stock_take}" if lost else words
-    return f"{words}, recalled" if piece.recalled else words
+    return _in_hand(piece, f", not found at the stock-take {lost.stock_take}" if lost else "")
+
+
+def _sold(sale: Sale) -> str:
+    venue = f" at {sale.venue}" if sale.venue else ""
+    return f"sold{venue} on {sale.sold_on}"
+
+
+def _in_hand(piece: Piece, lost: str = "") -> str:
+    words = "came back" if piece.stage == "returned" else piece.stage
+    return f"{words}{lost}{', recalled' if piece.recalled else ''}"
 
 
 def _link_donor(conn: sqlite3.Connection, code: Code) -> Link:
@@ -244,11 +287,15 @@ def _link_board(conn: sqlite3.Connection, code: Code) -> Link:
 
 
 def _link_cut(conn: sqlite3.Connection, code: Code) -> Link:
-    found: Cut = load_cut(conn, code)
+    return _words_of_cut(load_cut(conn, code))
+
+
+def _words_of_cut(found: Cut) -> Link:
     what = found.shape if found.outcome == "piece" else f"scrap: {found.reason}"
     where = f"at {found.x_um / 1000:g}, {found.y_um / 1000:g} mm"
     override = f", override: {found.override_reason}" if found.override_reason else ""
-    return Link(code, kind_of(code), f"{what} {where} by {found.by}, {found.at[:10]}{override}")
+    words = f"{what} {where} by {found.by}, {found.at[:10]}{override}"
+    return Link(found.code, kind_of(found.code), words)
 
 
 def _link_piece(conn: sqlite3.Connection, code: Code) -> Link:

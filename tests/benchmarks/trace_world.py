@@ -22,7 +22,7 @@ from salvage.work.workshop import Workshop
 BOARDS_PER_DROP_OFF = 5
 DROP_OFFS_PER_DONOR = 5
 PIECES_PER_BATCH = 250
-HAZARDS = ("coin-cell", "mercury-switch", "bulk-capacitor")
+HAZARDS = ("coin-cell", "mercury-tilt", "mercury-relay")
 
 _RING: list[Json] = [[0, 0], [20_000, 0], [20_000, 12_000], [10_000, 18_000], [0, 12_000]]
 
