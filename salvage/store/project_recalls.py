@@ -180,9 +180,10 @@ def _newly_reached(
 ) -> Iterator[str]:
     things = [code for code in event.about if code[0] in "BP"]
     if cause["kind"] == "worker":
-        hit = things if _is_work_of(cause, event) else []
+        is_work = _is_work_of(cause, event)
+        hit = [code for code in things if is_work or _is_inside(conn, recall, code)]
     else:
-        hit = [code for code in things if _is_reached(conn, recall, cause, code)]
+        hit = [c for c in things if is_hit(conn, cause, c) or _is_inside(conn, recall, c)]
     if hit:
         yield from reach_of_things(conn, hit)
 
@@ -195,10 +196,8 @@ def _is_work_of(cause: Cause, event: Event) -> bool:
     return cause["since"] <= event.at < cause["until"] and stage in (cause["stages"] or [stage])
 
 
-def _is_reached(conn: sqlite3.Connection, recall: str, cause: Cause, code: str) -> bool:
-    """Whether the cause hits a thing, or its board or a part of it is in the recall."""
-    if is_hit(conn, cause, code):
-        return True
+def _is_inside(conn: sqlite3.Connection, recall: str, code: str) -> bool:
+    """Whether the board that a piece was cut from, or a part of it, is in the recall."""
     row = conn.execute(
         "SELECT 1 FROM piece JOIN recall_item ON recall_item.code = piece.board"
         " WHERE piece.code = ?1 AND recall = ?2 UNION ALL SELECT 1 FROM part JOIN recall_item"
