@@ -265,8 +265,9 @@ def _proof() -> CommandSet:
 
 
 def _recall() -> CommandSet:
-    from salvage.cli import recall
+    from salvage.cli import recall, recall_papers
 
+    del recall_papers  # loaded for the commands that it adds to the group
     return recall.commands
 
 

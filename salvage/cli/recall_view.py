@@ -13,19 +13,6 @@ if TYPE_CHECKING:
     from salvage.work.recall import RecallView
     from salvage.work.whereabouts import Whereabouts
 
-GROUP_WORDS = {
-    "sold": "sold",
-    "bench": "pieces in the workshop",
-    "shelf": "boards in the workshop",
-    "reserved": "boards with places held for somebody",
-    "lost": "not found at a stock-take",
-    "withdrawn": "withdrawn",
-    "scrapped": "retired boards",
-    "material": "batches of material",
-    "gone": "no longer on record",
-}
-"""Where things are, in words, by their group."""
-
 
 def recall_record(view: RecallView) -> dict[str, Any]:
     """A recall as a JSON object."""
@@ -56,6 +43,8 @@ def page_of(view: RecallView, *, most: int = 20) -> list[str]:
         view: The recall.
         most: At most so many lines for each place; 0 for all.
     """
+    from salvage.work.whereabouts import GROUP_WORDS
+
     recall = view.recall
     state = f"closed: {recall.outcome}" if recall.state == "closed" else "open"
     hold = "held" if recall.hold else "not held"

@@ -27,6 +27,20 @@ batch of a material, and what is on record no more.
 """
 
 
+GROUP_WORDS = {
+    "sold": "sold",
+    "bench": "pieces in the workshop",
+    "shelf": "boards in the workshop",
+    "reserved": "boards with places held for somebody",
+    "lost": "not found at a stock-take",
+    "withdrawn": "withdrawn",
+    "scrapped": "retired boards",
+    "material": "batches of material",
+    "gone": "no longer on record",
+}
+"""Where things are, in words, by their group."""
+
+
 @dataclass(frozen=True, slots=True)
 class Whereabouts:
     """
