@@ -28,8 +28,8 @@ DEFERENCE = (
 
 USUAL_TO_DO = (
     "Stop wearing or using it now. Keep it away from children. Do not give it away, sell it or"
-    " throw it out. Bring it back or write to us with the code on its card or label; we will say what"
-    " we do about it, and what you get for it."
+    " throw it out. Bring it back or write to us with the code on its card or label; we will say"
+    " what we do about it, and what you get for it."
 )
 """What a buyer is to do where the workshop says nothing else."""
 

@@ -24,7 +24,8 @@ class Unknown:
     One link that is missing.
 
     Args:
-        code: The thing of which it is not known; a drop-off where its boards are not on record.
+        code: The thing of which it is not known; a drop-off where its boards are not on record, the
+            number of a slip where a piece was sold without its label.
         words: What is not known of it.
     """
 
@@ -43,7 +44,7 @@ def find_unknown(conn: sqlite3.Connection, recall: Code, cause: Cause) -> tuple[
     """
     rows = conn.execute("SELECT code FROM recall_item WHERE recall = ?", (recall,))
     inside = {code for (code,) in rows}
-    found = (*_FINDERS[cause["kind"]](conn, cause), *_scrap(conn, recall))
+    found = (*_FINDERS[cause["kind"]](conn, cause), *_sold_unlabelled(conn), *_scrap(conn, recall))
     return tuple(one for one in dict.fromkeys(found) if one.code not in inside)
 
 
@@ -130,6 +131,16 @@ def _of_worker(conn: sqlite3.Connection, cause: Cause) -> Iterator[Unknown]:
     for piece, stage in rows:
         if stage in (cause["stages"] or [stage]):
             yield Unknown(Code(piece), f"{stage} by somebody whose name is not on record")
+
+
+def _sold_unlabelled(conn: sqlite3.Connection) -> Iterator[Unknown]:
+    rows = conn.execute(
+        "SELECT slip, words, day, venue FROM slip_line JOIN slip ON number = slip"
+        " WHERE piece = '' AND kind = 'sale' ORDER BY slip, slip_line.n"
+    )
+    for slip, words, day, venue in rows:
+        where = f" at {venue}" if venue else ""
+        yield Unknown(Code(slip), f"on this slip a piece without its label: {words}, {day}{where}")
 
 
 def _scrap(conn: sqlite3.Connection, recall: Code) -> Iterator[Unknown]:

@@ -11,6 +11,7 @@ from salvage.ids import Code
 
 GROUPS = (
     "sold",
+    "outing",
     "bench",
     "shelf",
     "reserved",
@@ -21,17 +22,18 @@ GROUPS = (
     "gone",
 )
 """
-Where a thing can be, the most urgent first: sold, a piece in the workshop, a board in the workshop,
-a board with places held for somebody, not found at a stock-take, withdrawn, a retired board, a
-batch of a material, and what is on record no more.
+Where a thing can be, the most urgent first: sold, packed for an outing, a piece in the workshop, a
+board in the workshop, set aside or with places held for somebody, not found at a stock-take,
+withdrawn, a retired board, a batch of a material, and what is on record no more.
 """
 
 
 GROUP_WORDS = {
     "sold": "sold",
+    "outing": "packed for an outing",
     "bench": "pieces in the workshop",
     "shelf": "boards in the workshop",
-    "reserved": "boards with places held for somebody",
+    "reserved": "held for somebody",
     "lost": "not found at a stock-take",
     "withdrawn": "withdrawn",
     "scrapped": "retired boards",
@@ -66,6 +68,12 @@ class Whereabouts:
 _PIECES = """
 SELECT piece.code, shape, stage, coalesce(lost_thing.stock_take, ''),
     coalesce(sale.venue, ''), coalesce(sale.sold_on, ''), coalesce(sale.returned_on, ''),
+    coalesce((SELECT min(name || ' (' || outing.code || ')') FROM outing_piece JOIN outing
+              ON outing.code = outing WHERE outing_piece.piece = piece.code
+              AND outing_piece.state = 'packed' AND outing.state <> 'closed'), ''),
+    coalesce((SELECT customer_order FROM set_aside WHERE set_aside.piece = piece.code), ''),
+    coalesce((SELECT max(customer_order) FROM slip_line JOIN slip ON number = slip
+              WHERE slip_line.piece = piece.code AND sale_n = sale.n), ''),
     coalesce((SELECT min(article) FROM part
               WHERE part.piece = piece.code AND taken_out_at = ''), '')
 FROM (SELECT value AS asked FROM json_each(?)) JOIN piece ON piece.code = asked
@@ -126,19 +134,24 @@ def _with_articles(pieces: dict[str, tuple[Whereabouts, str]]) -> list[Whereabou
     return found
 
 
-def _place_piece(
-    code: str, shape: str, stage: str, lost: str, venue: str, sold_on: str, returned_on: str
-) -> Whereabouts:
+def _place_piece(code: str, shape: str, stage: str, lost: str, *sold_and_asked: str) -> Whereabouts:
+    venue, sold_on, returned_on, outing, order, buyer = sold_and_asked
     if stage == "sold":
-        words = f"sold{f' at {venue}' if venue else ''} on {sold_on}"
+        bought = f" for order {buyer}" if buyer else ""
+        words = f"sold{f' at {venue}' if venue else ''} on {sold_on}{bought}"
         return Whereabouts(Code(code), shape, "sold", words, venue, sold_on)
     before = f"came back on {returned_on}" if stage == "returned" else stage
     if lost:
         return Whereabouts(
             Code(code), shape, "lost", f"{before}, not found at the stock-take {lost}"
         )
-    group = "withdrawn" if stage == "withdrawn" else "bench"
-    return Whereabouts(Code(code), shape, group, before)
+    if stage == "withdrawn":
+        return Whereabouts(Code(code), shape, "withdrawn", before)
+    if outing:
+        return Whereabouts(Code(code), shape, "outing", f"{before}, packed for {outing}")
+    if order:
+        return Whereabouts(Code(code), shape, "reserved", f"{before}, set aside for {order}")
+    return Whereabouts(Code(code), shape, "bench", before)
 
 
 def _place_board(*row: str) -> Whereabouts:

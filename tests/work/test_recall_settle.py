@@ -10,7 +10,9 @@ from salvage.store.journal import read_events_about
 from salvage.store.lookup import load_board, load_piece
 from salvage.work.check import run_checks
 from salvage.work.cutting import NewCut, record_cut
-from salvage.work.pieces import sell, set_stage, take_back
+from salvage.work.outings import NewOuting, plan_outing
+from salvage.work.packing import pack
+from salvage.work.pieces import sell, set_price, set_stage, take_back
 from salvage.work.recall import (
     NewRecall,
     add_to_recall,
@@ -195,3 +197,20 @@ def test_scrap_of_a_recalled_board_is_told(empty_shop: Workshop) -> None:
     assert {one.code: one.words for one in view.unknown} == {
         scrap: f"scrap of {board}: where it went is not on record"
     }
+
+
+def test_pieces_at_an_outing_are_told_first_after_the_sold_ones(called: Called) -> None:
+    """Whoever stands at the fair must be rung up: it is said what is packed, and for which fair."""
+    shop = called.shop
+    board = add_cleared_board(shop).code
+    piece = cut_circle(shop, board, 30, 40).piece
+    assert piece is not None
+    set_stage(shop, pieces=[piece.code], stage="ready")
+    set_price(shop, pieces=[piece.code], price_minor=900)
+    outing = plan_outing(shop, new=NewOuting("Lantern Fair", shop.today)).outing.code
+    pack(shop, outing=outing, pieces=[piece.code])
+    view = open_recall(shop, subject=board, reason="sharp edge")
+    now = {one.code: (one.group, one.words) for one in view.now}
+
+    assert now[piece.code] == ("outing", f"ready, packed for Lantern Fair ({outing})")
+    assert [one.group for one in view.now] == ["outing", "shelf"]
