@@ -24,6 +24,7 @@ from salvage.store.rows import select
 from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
 from salvage.work.check_clearance import check_hazards_first
+from salvage.work.check_ledger import check_ledger
 from salvage.work.check_lineage import check_articles, check_consent, check_lineage
 from salvage.work.check_proof import check_checkpoints, check_seals
 from salvage.work.check_safety import SAFETY_CHECKS
@@ -281,6 +282,7 @@ CHECKS: dict[str, Check] = {
     "cards name donors only as they wished": check_consent,
     "names and contacts are as they were sealed": check_seals,
     "mass is accounted for": _mass,
+    "the ledger of sales adds up": check_ledger,
     **WASTE_CHECKS,
     **SAFETY_CHECKS,
 }

@@ -76,8 +76,8 @@ class Till:
                 return (*answers, TillAnswer("refused", f"{error.message}{hint}"))
             if answer:
                 answers.append(answer)
-        in_basket = [one for one in answers if one.kind == "basket"]
-        return tuple(one for one in answers if one.kind != "basket" or one is in_basket[-1])
+        # What is in the basket is told once, where the line leaves it unpaid.
+        return (*(one for one in answers[:-1] if one.kind != "basket"), *answers[-1:])
 
     def _take(self, word: str) -> TillAnswer | None:
         for text in self._unscrambled(word):

@@ -159,6 +159,24 @@ def _claim_custody(shop: Workshop) -> None:
     sql("UPDATE piece SET custody = 'controlled blending' WHERE cut IS NULL")(shop)
 
 
+SLIPS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
+    "a payment altered": (
+        sql("UPDATE slip_line SET paid_minor = paid_minor + 1"),
+        "the ledger of sales adds up",
+        "is not its price less its discount",
+    ),
+    "a payment altered on both sides": (
+        sql("UPDATE slip_line SET paid_minor = 1, list_minor = 1, discount_minor = 0"),
+        "the ledger of sales adds up",
+        "was sold at another price than slip",
+    ),
+    "a tax altered": (
+        sql("UPDATE slip SET tax_ppm = 190000"),
+        "the ledger of sales adds up",
+        "does not follow from its rate",
+    ),
+}
+
 HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
     "a link to nothing": (
         sql("UPDATE board SET drop_off = 'DX'"),
@@ -307,5 +325,6 @@ HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
         "are gone, and nobody asked for it",
     ),
     "more out than in": (_heavy_board, "mass is accounted for", "g are found of 3 g"),
+    **SLIPS,
 }
 """By name: what is done, the line that must turn red, and what it must say."""
