@@ -33,8 +33,9 @@ def load_outing() -> CommandSet:
 
 def load_sales() -> CommandSet:
     """The commands of ``salvage sales``."""
-    from salvage.cli import sales
+    from salvage.cli import sales, season_report
 
+    del season_report  # loaded for the command that it adds to the group
     return sales.commands
 
 

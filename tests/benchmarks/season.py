@@ -20,6 +20,7 @@ from pathlib import Path
 from salvage.ids import Code, next_code
 from salvage.work.export_sales import export_sales
 from salvage.work.ledger import total_sales
+from salvage.work.season_report import report_season
 from salvage.work.selling import Terms, sell_pieces
 from salvage.work.setup import change_settings
 from salvage.work.till_words import read_sale
@@ -130,6 +131,7 @@ def run(rounds: int) -> dict[str, object]:
                 f"totals per {per}": round(_wall_ms(partial(total_sales, shop, by=per)))
                 for per in ("all", "month", "venue", "shape", "paid")
             }
+            totals["season report"] = round(_wall_ms(partial(report_season, shop)))
             totals["the accountant's file"] = round(_wall_ms(partial(export_sales, shop)))
     spread = {task: _spread(ms[5:]) for task, ms in times.items()}
     return {

@@ -50,6 +50,7 @@ def season_desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         ("sales show", "sales show {piece}"),
         ("sales list", "sales list"),
         ("sales totals", "sales totals --per month"),
+        ("sales report", "sales report"),
         ("export sales", "export sales --out ledger.csv --force"),
     ],
 )

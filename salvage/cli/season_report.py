@@ -1,0 +1,148 @@
+"""``salvage sales report``: what the season tells, in tables and bars."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from salvage.cli.records import record_of
+from salvage.cli.sales import From, Until, commands, read_period
+from salvage.cli.session import Session, session_of
+from salvage.cli.show import clean, note, paint, say, show_json, show_plain
+from salvage.units import format_money
+
+if TYPE_CHECKING:
+    from salvage.work.season_report import OutingResult, SeasonReport, ShapeResult
+
+_BAR = 24
+
+
+@commands.command("report", example="salvage sales report --from 2026-01-01")
+def report(context: typer.Context, first: From = "", last: Until = "") -> None:
+    """
+    What sold, where, what an hour brought, and what is left on the shelf.
+
+    Sell-through is what sold of what there was: of a shape, of what sold and is in stock now; of an
+    outing, of what was packed for it.
+    """
+    from salvage.work.season_report import report_season
+
+    session = session_of(context)
+    with session.open() as shop:
+        found = report_season(shop, period=read_period(shop, first, last, ""))
+    if session.form == "json":
+        show_json(session, _record(found))
+    elif session.form == "plain":
+        show_plain(session, [(*_cells(one),) for one in found.shapes])
+    else:
+        _tell(session, found)
+
+
+def _record(found: SeasonReport) -> dict[str, Any]:
+    return {
+        "currency": found.currency,
+        "whole": record_of(found.whole, net_minor=found.whole.net_minor) if found.whole else None,
+        "shapes": [_shape_record(one) for one in found.shapes],
+        "outings": [_outing_record(one) for one in found.outings],
+        "months": [record_of(one, net_minor=one.net_minor) for one in found.months],
+        "stock": [{"shape": shape, "stages": stages} for shape, stages in found.stock],
+        "other_currencies": list(found.other_currencies),
+    }
+
+
+def _shape_record(one: ShapeResult) -> dict[str, Any]:
+    return {
+        "shape": one.total.key,
+        "sold": one.total.sold,
+        "given": one.total.given,
+        "returned": one.total.returned,
+        "stock": one.stock,
+        "sold_percent": _tenth(one.sold_percent),
+        "net_minor": one.total.net_minor,
+        "earned_minor": one.earned_minor,
+        "seconds": None if one.seconds is None else round(one.seconds),
+        "hourly_minor": one.hourly_minor,
+    }
+
+
+def _outing_record(one: OutingResult) -> dict[str, Any]:
+    return {
+        "outing": one.code,
+        "name": one.name,
+        "packed": one.packed,
+        "sold": one.total.sold,
+        "returned": one.total.returned,
+        "sold_percent": _tenth(one.sold_percent),
+        "net_minor": one.total.net_minor,
+        "stall_fee_minor": one.stall_fee_minor,
+        "earned_minor": one.earned_minor,
+    }
+
+
+def _tenth(share: float | None) -> float | None:
+    return None if share is None else round(share, 1)
+
+
+def _cells(one: ShapeResult) -> tuple[object, ...]:
+    record = _shape_record(one)
+    keys = ("shape", "sold", "stock", "sold_percent", "net_minor", "earned_minor", "hourly_minor")
+    return tuple(record[key] for key in keys)
+
+
+def _tell(session: Session, found: SeasonReport) -> None:
+    if found.whole is None:
+        note(session, "nothing was sold; next: salvage outing plan")
+    else:
+        _tell_sales(session, found)
+    if found.stock:
+        most = max(sum(stages.values()) for _, stages in found.stock)
+        _head(session, "on the shelf, by stage")
+        for shape, stages in found.stock:
+            told = ", ".join(f"{count} {stage}" for stage, count in stages.items())
+            _line(session, shape, sum(stages.values()), most, told)
+    if found.other_currencies:
+        left_out = ", ".join(found.other_currencies)
+        note(session, f"sales in {left_out} are left out: salvage sales totals")
+
+
+def _tell_sales(session: Session, found: SeasonReport) -> None:
+    def money(minor: int | None) -> str:
+        return "-" if minor is None else format_money(minor, found.currency)
+
+    assert found.whole is not None
+    whole = found.whole
+    say(session, f"{whole.sold} sold, {whole.given} given, {whole.returned} came back:")
+    say(session, f"  {money(whole.net_minor)} kept of {money(whole.paid_minor)} paid")
+    _head(session, "by shape: what it earned")
+    most = max((one.earned_minor for one in found.shapes), default=0)
+    for one in found.shapes:
+        told = f"{money(one.earned_minor)}, {_percent(one.sold_percent)} sold"
+        told += f", {money(one.hourly_minor)} an hour" if one.hourly_minor is not None else ""
+        _line(session, one.total.key, one.earned_minor, most, told)
+    if found.outings:
+        _head(session, "by outing: what it earned after its stall fee")
+        most = max(one.earned_minor for one in found.outings)
+        for stall in found.outings:
+            told = f"{money(stall.earned_minor)}, {_percent(stall.sold_percent)} of the packed sold"
+            _line(session, stall.name, stall.earned_minor, most, told)
+    _head(session, "by month: kept")
+    most = max(month.net_minor for month in found.months)
+    for month in found.months:
+        _line(session, month.key, month.net_minor, most, money(month.net_minor))
+
+
+def _percent(share: float | None) -> str:
+    return "-" if share is None else f"{share:.0f} %"
+
+
+def _head(session: Session, words: str) -> None:
+    say(session)
+    say(session, paint(session, words, "strong"))
+
+
+def _line(session: Session, name: str, value: int, most: int, told: str) -> None:
+    """A name, a bar as long as its part of the longest, and the figure that it stands for."""
+    bar = "█" if session.world.has_blocks else "#"
+    length = round(_BAR * max(0, value) / most) if most > 0 else 0
+    say(session, f"  {clean(name)[:22]:22} {bar * length:{_BAR}} {told}")
