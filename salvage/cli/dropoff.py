@@ -11,7 +11,7 @@ from salvage.cli.count import codes_in_words, count_of
 from salvage.cli.options import DropOffCode, Force, Out
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import Column, note, show_change, show_list, show_record
+from salvage.cli.show import Column, note, show_change, show_list, show_record, warn
 from salvage.units import format_mass
 from salvage.work.receive import DropOffView
 
@@ -298,6 +298,11 @@ def data(
         codes=[view.drop_off.code],
         next_step=f"dropoff receipt {view.drop_off.code}",
     )
+    if part.state == "destroyed" and not session.form:
+        from salvage.knowledge.sanitising import DIE_RULE
+
+        how_to = f"salvage custody sanitise {view.drop_off.code} … keeps what a certificate needs"
+        warn(session, f"{DIE_RULE} This is the short form; '{how_to}'.")
 
 
 @commands.command(

@@ -48,3 +48,14 @@ def test_all_wrong_words_are_told_at_once(tmp_path: Path) -> None:
     assert told.code == 1
     for flag in ("--method", "--technique", "--verify", "--date"):
         assert f"  {flag}: " in told.err
+
+
+def test_the_short_form_says_what_cutting_does_not_do(tmp_path: Path) -> None:
+    """Who types 'destroyed' in a word is told of the die, and of the form that keeps it all."""
+    desk = Desk(tmp_path)
+    drop_off = add_drop_off(desk)
+    told = desk.do(f"dropoff data {drop_off} 1 destroyed --how 'cut in two'")
+    said = " ".join(told.err.split())
+
+    assert "only where the memory die itself is destroyed" in said
+    assert f"salvage custody sanitise {drop_off}" in said
