@@ -51,7 +51,8 @@ def assemble(
     Raises:
         NotFound: If a piece is not known.
         BadValue: If there are fewer than two pieces, one is named twice, or it has no name.
-        Refused: If a piece is sold, withdrawn, recalled, lost, or part of another article.
+        Refused: If a piece is sold, withdrawn, recalled, lost, packed for an outing, or part of
+            another article.
     """
     codes = _check_named(parts, name)
 
@@ -103,14 +104,24 @@ def _check_free(conn: sqlite3.Connection, piece: Piece) -> None:
         raise Refused(f"{piece.code} is {piece.stage}", hint=f"salvage history {piece.code}")
     if piece.recalled:
         raise Refused(f"{piece.code} is recalled", hint=f"salvage trace {piece.code}")
-    _check_not_lost(conn, piece.code)
+    _check_at_hand(conn, piece.code)
 
 
-def _check_not_lost(conn: sqlite3.Connection, piece: Code) -> None:
+def _check_at_hand(conn: sqlite3.Connection, piece: Code) -> None:
     if count_rows(conn, "FROM lost_thing WHERE code = ?", (piece,)):
         raise Refused(
             f"{piece} was not found at a stock-take",
             hint=f"if it lies before you: salvage stocktake found {piece}",
+        )
+    packed = conn.execute(
+        "SELECT code, name FROM outing_piece JOIN outing ON outing.code = outing"
+        " WHERE piece = ? AND outing_piece.state = 'packed' AND outing.state <> 'closed'",
+        (piece,),
+    ).fetchone()
+    if packed:
+        raise Refused(
+            f"{piece} is packed for {packed[0]} ({packed[1]})",
+            hint=f"salvage outing unpack {packed[0]} {piece}",
         )
 
 
@@ -156,7 +167,8 @@ def take_apart(
 
     Raises:
         NotFound: If there is no such piece.
-        Refused: If it is no article, is sold, lost, apart already, or itself part of another.
+        Refused: If it is no article, is sold, lost, packed for an outing, apart already, or itself
+            part of another.
         BadValue: If no reason is given.
     """
     if not reason.strip():
@@ -182,7 +194,7 @@ def _check_apart(conn: sqlite3.Connection, article: Piece, is_whole: bool) -> No
         )
     if not is_whole:
         raise Refused(f"{article.code} is taken apart already")
-    _check_not_lost(conn, article.code)
+    _check_at_hand(conn, article.code)
     around = articles_with(conn, article.code)
     if around:
         raise Refused(f"{article.code} is a part of {around[0]}", hint="take that apart first")

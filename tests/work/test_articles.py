@@ -18,6 +18,8 @@ from salvage.work.history import read_history, undo
 from salvage.work.labels import codes_without_label
 from salvage.work.lineage import boards_of, donors_of
 from salvage.work.mass import account_mass
+from salvage.work.outings import NewOuting, plan_outing
+from salvage.work.packing import pack
 from salvage.work.pieces import (
     list_pieces,
     sell,
@@ -38,6 +40,7 @@ from salvage.work.stock_take import (
 from salvage.work.trace import descendants, trace, where_now
 from salvage.work.workshop import Workshop
 from tests.bench import (
+    START,
     add_board,
     circle_at,
     dump,
@@ -217,6 +220,22 @@ def test_only_what_is_in_hand_becomes_a_part(pair: Pair) -> None:
             assemble(shop, parts=parts, name=name)
     with pytest.raises(BadValue, match="say what it is"):
         assemble(shop, parts=(pair.left, pair.right), name=" ")
+
+
+def test_what_is_packed_stays_as_it_is(pair: Pair) -> None:
+    """In the box for the fair lies what the packing list says: no part goes, no article opens."""
+    fair = plan_outing(pair.shop, new=NewOuting("Lantern Fair", START.date())).outing.code
+    set_stage(pair.shop, pieces=[pair.middle], stage="ready")
+    pack(pair.shop, outing=fair, pieces=[pair.middle])
+    with pytest.raises(Refused, match=f"{pair.middle} is packed for {fair}"):
+        pair.assemble(pair.left, pair.middle)
+    article = pair.assemble()
+    set_stage(pair.shop, pieces=[article], stage="ready")
+    pack(pair.shop, outing=fair, pieces=[article])
+    with pytest.raises(Refused, match=f"{article} is packed for {fair}"):
+        take_apart(pair.shop, article=article, reason="hook broke")
+    with pytest.raises(Refused, match=f"{pair.left} is a part of {article}"):
+        pack(pair.shop, outing=fair, pieces=[pair.left])
 
 
 def test_taking_apart_needs_an_article_and_a_reason(pair: Pair) -> None:
