@@ -13,6 +13,7 @@ from salvage.records.things import Board
 from salvage.web.doors import Way, address_of
 from salvage.web.visit import Answer, Done, Sheet, Visit
 from salvage.work.look import identify, identify_photo
+from salvage.work.reading import read_code
 from salvage.work.record import BOARD_STATES
 from salvage.work.shelf_search import ORDERS, ShelfQuery, search_shelf
 
@@ -109,6 +110,13 @@ def scan(visit: Visit) -> Answer:
     codes = tuple(reading.code for reading in readings)
     if len(codes) == 1:
         return Done("", codes, address_of(codes))
+    then = "/scanned?" + urlencode([("code", code) for code in codes])
+    return Done(f"{len(codes)} labels were read.", codes, then)
+
+
+def show_scanned(visit: Visit) -> Answer:
+    """Several labels that one photo showed."""
+    codes = [read_code(visit.shop, text=text) for text in visit.several.get("code", ())]
     things = [(code, address_of((code,))) for code in codes]
     return Sheet("scanned.html", f"{len(codes)} labels", {"things": things})
 
@@ -128,4 +136,5 @@ WAYS = (
     Way("/find", find),
     Way("/scan", show_scan),
     Way("/scan", scan, asks=True),
+    Way("/scanned", show_scanned),
 )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from salvage.errors import NotFound
 from salvage.web.doors import Way, address_of
-from salvage.web.visit import Answer, Sheet, Visit
+from salvage.web.visit import Answer, Bytes, Sheet, Visit
 from salvage.work.history import read_history
 from salvage.work.trace import trace, without_names
+from salvage.work.trace_picture import draw_trace
 
 _PRICES = ("piece.priced", "piece.sold", "piece.returned")
 
@@ -26,4 +27,12 @@ def show_trace(visit: Visit) -> Answer:
     return Sheet("trace.html", f"Trace {code}", facts)
 
 
-WAYS = (Way("/trace/{code}", show_trace),)
+def show_picture(visit: Visit) -> Answer:
+    """The lineage as a picture, with donors as they agreed to appear."""
+    return Bytes(draw_trace(visit.shop, code=visit.code("")), "image/svg+xml")
+
+
+WAYS = (
+    Way("/trace/{code}", show_trace),
+    Way("/trace/{code}/picture.svg", show_picture),
+)

@@ -10,10 +10,13 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Page, expect
 
+from salvage.codes.draw import draw_qr, symbol_png
 from salvage.store.lookup import load_board
+from salvage.web.notebook import Notebook
+from salvage.work.clock import system_clock
 from salvage.work.record import list_keep_outs
 from salvage.work.workshop import open_workshop
-from tests.screen import Screen, open_screen
+from tests.screen import PHONE, Screen, open_screen
 
 
 @pytest.fixture(scope="module")
@@ -205,6 +208,39 @@ def test_a_drop_off_survives_a_lost_connection(screen: Screen) -> None:
     with open_workshop(screen.folder) as shop:
         rows = shop.conn.execute("SELECT 1 FROM drop_off WHERE contents LIKE '%dimmers'")
         assert len(rows.fetchall()) == 1
+
+
+def test_the_camera_is_looked_through_where_there_is_one(screen: Screen) -> None:
+    """At the computer itself the browser gives the camera; it looks until it is stopped."""
+    page = screen.page("/scan")
+    page.get_by_role("button", name="Look with the camera").click()
+    expect(page.locator("#live-words")).to_contain_text("Hold the label")
+    expect(page.get_by_role("button", name="Stop looking")).to_be_visible()
+    with page.expect_response("**/scan") as answer:
+        assert answer.value.status == 415  # a moving test picture shows no label
+    page.get_by_role("button", name="Stop looking").click()
+
+    expect(page.locator("#live-view")).to_be_hidden()
+
+
+def test_a_phone_is_paired_and_photographs_a_label(screen: Screen) -> None:
+    """The phone is let in by its code, photographs a label, and the board opens."""
+    token = Notebook(screen.folder / "page.db", clock=system_clock).invite(role="helper")
+    context = screen.browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)  # type: ignore[arg-type]
+    page = context.new_page()
+    page.goto(f"{screen.origin}/pair?code={token}")
+    page.get_by_label("Your name").fill("Ines")
+    page.get_by_role("button", name="Pair").tap()
+    expect(page.get_by_role("heading", name="Shelf")).to_be_visible()
+    expect(page.get_by_role("link", name="Phones")).to_have_count(0)
+    page.get_by_role("link", name="Scan").tap()
+    photo = symbol_png(draw_qr(screen.cleared), dots=12)
+    files = [{"name": "label.png", "mimeType": "image/png", "buffer": photo}]
+    page.get_by_label("Photograph the label").set_input_files(files)  # type: ignore[arg-type]
+    page.get_by_role("button", name="Read the label").tap()
+
+    expect(page).to_have_url(re.compile(f"/board/{screen.cleared}$"))
+    context.close()
 
 
 def test_a_refused_form_says_why(screen: Screen) -> None:

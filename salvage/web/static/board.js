@@ -32,8 +32,11 @@ export function part(name, attributes) {
   return made;
 }
 
-export function where(text) {
+export function where(text, state = "") {
   document.getElementById("where").textContent = text;
+  const line = document.getElementById("read-out");
+  if (state) line.dataset.state = state;
+  else delete line.dataset.state;
 }
 
 /* Who draws now: it gets pointers and keys until it lets go or another one takes over. */

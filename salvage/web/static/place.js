@@ -33,6 +33,7 @@ function tell(answer) {
   verdict.textContent = answer.fits
     ? `It fits: ${room}.` + (answer.held ? ` But the board is held: ${answer.held}.` : "")
     : `It does not fit: ${answer.reason}.`;
+  where(`${words(state.at)} mm: ${verdict.textContent}`, verdict.dataset.state);
 }
 
 async function ask(since) {
@@ -89,7 +90,6 @@ const user = {
   },
   move(event, at) {
     if (!state.grip || !event.buttons) return;
-    where(`middle at ${words(state.at)} mm`);
     move({ x: at.x - state.grip.x, y: at.y - state.grip.y }, event.timeStamp);
   },
   lift() {
