@@ -63,7 +63,7 @@ def crowd(folder: Path, *, browsers: int, each: int) -> dict[str, float]:
     Returns:
         Entries that were sent, entries that are on record, errors, and entries in a second.
     """
-    cleared, _ = seed(folder)
+    cleared, _, _ = seed(folder)
     with running_page(folder) as told:
         origin = told["address"].partition("/open/")[0]
         visitors = [Visitor(origin, folder, f"V{n}") for n in range(browsers)]

@@ -15,6 +15,10 @@ from pathlib import Path
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from salvage.ids import Code
+from salvage.work.outing_day import open_outing
+from salvage.work.outings import NewOuting, plan_outing
+from salvage.work.packing import pack
+from salvage.work.pieces import set_price
 from salvage.work.record import add_keep_outs
 from salvage.work.spots import parse_keep_out
 from tests.bench import add_board, add_cleared_board, cut_circle, make_shop
@@ -49,6 +53,8 @@ class Screen:
         browser: Chromium.
         cleared: A board of 120 x 80 mm that may be cut.
         held: One that may not.
+        outing: A stall that is open, with one piece in its box.
+        state: The browser's cookies.
     """
 
     folder: Path
@@ -57,6 +63,7 @@ class Screen:
     browser: Browser
     cleared: Code
     held: Code
+    outing: Code
     state: str = ""
 
     def context(self, *, phone: bool = False) -> BrowserContext:
@@ -78,15 +85,20 @@ class Screen:
         return page
 
 
-def seed(folder: Path) -> tuple[Code, Code]:
-    """A small workshop: a cleared board with a cut and a keep-out, and a held one."""
+def seed(folder: Path) -> tuple[Code, Code, Code]:
+    """A small workshop: a cleared board with a cut and a keep-out, a held one, an open stall."""
     with make_shop(folder) as shop:
         cleared = add_cleared_board(shop).code
         keep_out = parse_keep_out("90,0 120,20 serial port")
         add_keep_outs(shop, board=cleared, keep_outs=[keep_out])
-        cut_circle(shop, cleared, 100, 60)
+        piece = cut_circle(shop, cleared, 100, 60).piece
+        assert piece is not None
         held = add_board(shop).code
-    return cleared, held
+        outing = plan_outing(shop, new=NewOuting("Lantern Fair", shop.today)).outing.code
+        set_price(shop, pieces=[piece.code], price_minor=1200)
+        pack(shop, outing=outing, pieces=[piece.code])
+        open_outing(shop, outing=outing, float_minor=5000)
+    return cleared, held, outing
 
 
 @contextmanager
@@ -106,12 +118,12 @@ def running_page(folder: Path) -> Iterator[dict[str, str]]:
 @contextmanager
 def open_screen(folder: Path) -> Iterator[Screen]:
     """A small workshop on a page, and Chromium before it."""
-    cleared, held = seed(folder)
+    cleared, held, outing = seed(folder)
     path = next(found for name in NAMES if (found := shutil.which(name)))
     with running_page(folder) as told, sync_playwright() as play:
         browser = play.chromium.launch(executable_path=path, args=list(FLAGS))
         origin = told["address"].partition("/open/")[0]
-        screen = Screen(folder, origin, told["address"], browser, cleared, held)
+        screen = Screen(folder, origin, told["address"], browser, cleared, held, outing)
         first = screen.context()
         first.new_page().goto(told["address"])
         screen.state = json.dumps(first.storage_state())

@@ -8,7 +8,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from salvage.web import board, door, dropoff, piece, shelf, trace
+from salvage.web import board, door, dropoff, outing, piece, shelf, trace
 from salvage.web.doors import Way, endpoint
 from salvage.web.gate import Gate
 from salvage.web.house import House
@@ -20,6 +20,7 @@ WAYS: tuple[Way, ...] = (
     *piece.WAYS,
     *dropoff.WAYS,
     *trace.WAYS,
+    *outing.WAYS,
     *door.WAYS,
 )
 """Every address for those who were let in."""

@@ -8,6 +8,7 @@ from salvage.records.choices import BENCH_STAGES, parse_choice
 from salvage.records.region import region_of_text
 from salvage.units import format_money, parse_date, parse_mass_g, parse_money
 from salvage.web.board_deeds import add_photo
+from salvage.web.discreet import seen_by
 from salvage.web.doors import Way
 from salvage.web.visit import Answer, Bytes, Done, Sheet, Visit
 from salvage.work import pieces
@@ -21,7 +22,6 @@ from salvage.work.photos import list_photos
 from salvage.work.reading import read_code
 
 _MOST = 200
-_PRICE_KINDS = ("piece.priced", "piece.sold", "piece.returned")
 
 
 def show_pieces(visit: Visit) -> Answer:
@@ -44,11 +44,7 @@ def show_piece(visit: Visit) -> Answer:
     code = visit.code("P")
     view = pieces.view_piece(visit.shop.conn, code)
     card = compose_card(visit.shop, view)
-    # What was paid stands in the history's words, which a helper does not see.
-    history = [
-        (line, visit.guest.is_owner or line.event.kind not in _PRICE_KINDS)
-        for line in read_history(visit.shop, code)
-    ]
+    history = seen_by(visit.guest, read_history(visit.shop, code))
     facts = {
         "view": view,
         "piece": view.piece,

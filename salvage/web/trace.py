@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from salvage.errors import NotFound
+from salvage.web.discreet import seen_by
 from salvage.web.doors import Way, address_of
 from salvage.web.visit import Answer, Bytes, Sheet, Visit
 from salvage.work.history import read_history
 from salvage.work.trace import trace, without_names
 from salvage.work.trace_picture import draw_trace
-
-_PRICES = ("piece.priced", "piece.sold", "piece.returned")
 
 
 def show_trace(visit: Visit) -> Answer:
@@ -22,7 +21,7 @@ def show_trace(visit: Visit) -> Answer:
         lines = read_history(visit.shop, code)
     except NotFound:
         lines = ()
-    history = [(line, visit.guest.is_owner or line.event.kind not in _PRICES) for line in lines]
+    history = seen_by(visit.guest, lines)
     facts = {"found": found, "history": history, "address_of": address_of}
     return Sheet("trace.html", f"Trace {code}", facts)
 

@@ -370,5 +370,9 @@ ON_THE_PAGE = {
     "sell": "/piece/{code}/sell",
     "take_back": "/piece/{code}/return",
     "print_cards": "/piece/{code}/card",
+    "pack": "/outing/{code}/pack",
+    "open_outing": "/outing/{code}/open",
+    "sell_pieces": "/outing/{code}/sell",
+    "bring_home": "/outing/{code}/home",
 }
 """Changing operations that the page offers, with one address that does them."""

@@ -195,6 +195,12 @@ PAGE_STEPS: dict[str, PageStep] = {
         "/piece/{piece}/sell", price="20", venue="Lantern Fair", date="2026-05-04"
     ),
     "piece return {piece}": _post("/piece/{piece}/return", reason="pin loose"),
+    "outing pack {outing} {piece}": _post("/outing/{outing}/pack", pieces="{piece}"),
+    "outing open lantern": _post("/outing/{outing}/open", float="50"),
+    "outing sell ?small_kite": _post(
+        "/outing/{outing}/sell", words="?small_kite=12 -10%", paid_by="card"
+    ),
+    "outing home lantern": _post("/outing/{outing}/home", pieces="{piece}"),
     "board retire {bare}": _post("/board/{bare}/retire", retire_reason="used up"),
 }
 """By the beginning of the step's command line."""

@@ -186,7 +186,7 @@ def test_hazards_are_ticked_off_on_the_phone(screen: Screen) -> None:
     page = screen.page(f"/board/{screen.held}", phone=True)
     expect(page.get_by_role("heading", name="Not to be cut now")).to_be_visible()
     for choice in page.get_by_role("radio", name="Absent").all():
-        choice.check(force=True)
+        choice.check()
     page.get_by_role("button", name="Record what was found").tap()
     expect(page.locator("#told")).to_contain_text("the board is cleared")
 
@@ -241,6 +241,21 @@ def test_a_phone_is_paired_and_photographs_a_label(screen: Screen) -> None:
 
     expect(page).to_have_url(re.compile(f"/board/{screen.cleared}$"))
     context.close()
+
+
+def test_the_till_is_worked_with_a_thumb(screen: Screen) -> None:
+    """At the stall a tap puts the piece into the basket, the sum is told, a press sells it."""
+    page = screen.page(f"/outing/{screen.outing}", phone=True)
+    page.locator(".goods").first.tap()
+    expect(page.locator("#sum")).to_contain_text("1 in the basket: to pay 12.00 EUR")
+    page.get_by_label("In the basket").press("End")
+    page.get_by_label("In the basket").press_sequentially(" given:20")
+    page.keyboard.press("Tab")
+    expect(page.locator("#sum")).to_contain_text("change 8.00 EUR")
+    page.get_by_role("button", name="Sell", exact=True).tap()
+
+    expect(page.locator("#told")).to_contain_text("to pay 12.00 EUR by cash")
+    expect(page.locator(".goods")).to_have_count(0)
 
 
 def test_a_refused_form_says_why(screen: Screen) -> None:
