@@ -154,7 +154,7 @@ def list_(
         note(session, f"! {late} late")
 
 
-@commands.command("show", example="salvage order show NC0003G")
+@commands.command("show", example="salvage order show NC0001U")
 def show(context: typer.Context, code: OrderCode) -> None:
     """Show an order: what is held, cut, ready and handed over; names are private."""
     from salvage.work.order_view import view_order
@@ -168,7 +168,7 @@ def show(context: typer.Context, code: OrderCode) -> None:
 
 
 @commands.command(
-    "correct", example='salvage order correct NC0003G --due 2026-12-20 --why "later"', changes=True
+    "correct", example='salvage order correct NC0001U --due 2026-12-20 --why "later"', changes=True
 )
 def correct(
     context: typer.Context,
@@ -220,7 +220,7 @@ def _unless_none(text: str | None, read: Callable[[str], str]) -> str | None:
     return "" if text.strip().lower() in ("", "none") else read(text)
 
 
-@commands.command("quote", example="salvage order quote NC0003G --each tern=24", changes=True)
+@commands.command("quote", example="salvage order quote NC0001U --each tern=24", changes=True)
 def quote(
     context: typer.Context,
     code: OrderCode,
@@ -262,13 +262,13 @@ def quote(
     tell_order(session, view, line, f"order accept {order}")
 
 
-@commands.command("accept", example="salvage order accept NC0003G", changes=True)
+@commands.command("accept", example="salvage order accept NC0001U", changes=True)
 def accept(context: typer.Context, code: OrderCode, reason: _Reason = "") -> None:
     """Record that the customer accepts the newest quote."""
     _answer(session_of(context), code, accepted=True, reason=reason)
 
 
-@commands.command("decline", example='salvage order decline NC0003G --reason "dear"', changes=True)
+@commands.command("decline", example='salvage order decline NC0001U --reason "dear"', changes=True)
 def decline(context: typer.Context, code: OrderCode, reason: _Reason = "") -> None:
     """Record that the customer declines; boards that were held are let go."""
     _answer(session_of(context), code, accepted=False, reason=reason)
@@ -288,7 +288,7 @@ def _answer(session: Session, code: str, *, accepted: bool, reason: str) -> None
 
 
 @commands.command(
-    "cancel", example='salvage order cancel NC0003G --reason "moved away"', changes=True
+    "cancel", example='salvage order cancel NC0001U --reason "moved away"', changes=True
 )
 def cancel(context: typer.Context, code: OrderCode, reason: _Reason = "") -> None:
     """Cancel an order: its boards and pieces are free again."""
@@ -303,7 +303,7 @@ def cancel(context: typer.Context, code: OrderCode, reason: _Reason = "") -> Non
 
 
 @commands.command(
-    "forget", example='salvage order forget NC0003G --reason "asked by letter"', changes=True
+    "forget", example='salvage order forget NC0001U --reason "asked by letter"', changes=True
 )
 def forget(context: typer.Context, code: OrderCode, reason: _Reason = "") -> None:
     """

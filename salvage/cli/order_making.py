@@ -66,7 +66,7 @@ _Discount: TypeAlias = Annotated[
 _Date: TypeAlias = Annotated[str, typer.Option(metavar="DAY", help="Day; today if left out.")]
 
 
-@commands.command("plan", example="salvage order plan NC0003G --cleared", changes=True)
+@commands.command("plan", example="salvage order plan NC0001U --cleared", changes=True)
 def plan(
     context: typer.Context,
     code: OrderCode,
@@ -126,7 +126,7 @@ def _tell_planned(session: Session, done: OrderPlanned) -> None:
         raise typer.Exit(1)
 
 
-@commands.command("aside", example="salvage order aside NC0003G PC0001D", changes=True)
+@commands.command("aside", example="salvage order aside NC0001U PC0001D", changes=True)
 def aside(
     context: typer.Context,
     code: OrderCode,
@@ -170,7 +170,7 @@ def free(
     )
 
 
-@commands.command("handover", example="salvage order handover NC0003G --card", changes=True)
+@commands.command("handover", example="salvage order handover NC0001U --card", changes=True)
 def handover(
     context: typer.Context,
     code: OrderCode,

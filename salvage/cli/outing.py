@@ -124,7 +124,7 @@ def _say_counts(counts: dict[str, int]) -> str:
     return ", ".join(f"{count} {state}" for state, count in counts.items() if count)
 
 
-@commands.command("show", example="salvage outing show UC0002R")
+@commands.command("show", example="salvage outing show UC0004K")
 def show(context: typer.Context, outing: OutingName = "") -> None:
     """Show an outing with its packing list, what was sold, and what should be in the box."""
     from salvage.work.outings import find_outing, view_outing
@@ -139,7 +139,7 @@ def show(context: typer.Context, outing: OutingName = "") -> None:
 
 @commands.command(
     "correct",
-    example='salvage outing correct UC0002R --fee 40 --why "the fee was raised"',
+    example='salvage outing correct UC0004K --fee 40 --why "the fee was raised"',
     changes=True,
 )
 def correct(
@@ -195,7 +195,7 @@ def read_pieces(
     return [find_piece(shop, text=word, outing=outing) for word in words]
 
 
-@commands.command("pack", example="salvage outing pack UC0002R PC0001D PC0002B", changes=True)
+@commands.command("pack", example="salvage outing pack UC0004K PC0001D PC0002B", changes=True)
 def pack(
     context: typer.Context,
     outing: OutingName = "",
@@ -224,7 +224,7 @@ def pack(
     tell_outing(session, view, f"{code}  {count} packed", f"outing show {code}")
 
 
-@commands.command("unpack", example="salvage outing unpack UC0002R PC0001D", changes=True)
+@commands.command("unpack", example="salvage outing unpack UC0004K PC0001D", changes=True)
 def unpack(
     context: typer.Context,
     outing: OutingName = "",

@@ -44,7 +44,7 @@ _Given: TypeAlias = Annotated[
 ]
 
 
-@commands.command("open", example="salvage outing open UC0002R --float 60", changes=True)
+@commands.command("open", example="salvage outing open UC0004K --float 60", changes=True)
 def open_(
     context: typer.Context,
     outing: OutingName = "",
@@ -210,7 +210,7 @@ def cash(
     tell_outing(session, view, f"{code}  {due} should be in the box", f"outing show {code}")
 
 
-@commands.command("home", example="salvage outing home UC0002R PC0001D", changes=True)
+@commands.command("home", example="salvage outing home UC0004K PC0001D", changes=True)
 def home(context: typer.Context, outing: OutingName = "", pieces: Pieces = None) -> None:
     """Note what came home, by code or by scanning it piece after piece."""
     from salvage.work.outing_day import bring_home
@@ -226,7 +226,7 @@ def home(context: typer.Context, outing: OutingName = "", pieces: Pieces = None)
     tell_outing(session, view, line, f"outing close {code} --cash …")
 
 
-@commands.command("close", example="salvage outing close UC0002R --cash 312.50", changes=True)
+@commands.command("close", example="salvage outing close UC0004K --cash 312.50", changes=True)
 def close(
     context: typer.Context,
     outing: OutingName = "",

@@ -24,7 +24,7 @@ def report(context: typer.Context, first: From = "", last: Until = "") -> None:
     What sold, where, what an hour brought, and what is left on the shelf.
 
     Sell-through is what sold of what there was: of a shape, of what sold and is in stock now; of an
-    outing, of what was packed for it.
+    outing, of what was there.
     """
     from salvage.work.season_report import report_season
 
@@ -70,7 +70,7 @@ def _outing_record(one: OutingResult) -> dict[str, Any]:
     return {
         "outing": one.code,
         "name": one.name,
-        "packed": one.packed,
+        "there": one.there,
         "sold": one.total.sold,
         "returned": one.total.returned,
         "sold_percent": _tenth(one.sold_percent),
@@ -124,7 +124,8 @@ def _tell_sales(session: Session, found: SeasonReport) -> None:
         _head(session, "by outing: what it earned after its stall fee")
         most = max(one.earned_minor for one in found.outings)
         for stall in found.outings:
-            told = f"{money(stall.earned_minor)}, {_percent(stall.sold_percent)} of the packed sold"
+            share = _percent(stall.sold_percent)
+            told = f"{money(stall.earned_minor)}, {share} of what was there sold"
             _line(session, stall.name, stall.earned_minor, most, told)
     _head(session, "by month: kept")
     most = max(month.net_minor for month in found.months)

@@ -206,8 +206,9 @@ def _check_accounted(
     if left:
         told = ", ".join(f"{one.piece.code} {one.piece.shape}" for one in left[:8])
         more = f" and {len(left) - 8} more" if len(left) > 8 else ""
+        count = "1 packed piece is" if len(left) == 1 else f"{len(left)} packed pieces are"
         raise Refused(
-            f"{len(left)} packed pieces are neither sold nor home: {told}{more}",
+            f"{count} neither sold nor home: {told}{more}",
             hint="scan them home, or name them with --missing and say why",
         )
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from salvage.errors import BadValue
 from salvage.records.choices import STAGES
 from salvage.work.amounts import half_up
-from salvage.work.ledger import EVER, GROUPS, Period, Total, read_totals
+from salvage.work.ledger import EVER, Period, Total, read_totals
 from salvage.work.times import times_of_shape
 from salvage.work.workshop import Workshop
 
@@ -57,22 +58,22 @@ class OutingResult:
     Args:
         code: Of the outing.
         name: Of the outing.
-        packed: Pieces that were packed for it, those taken out again left out.
+        there: Pieces that were there: packed for it, or sold there unpacked or unlabelled.
         total: Of the ledger.
         stall_fee_minor: What the stall cost.
     """
 
     code: str
     name: str
-    packed: int
+    there: int
     total: Total
     stall_fee_minor: int
 
     @property
     def sold_percent(self) -> float | None:
-        """Sell-through: of what was packed, the part that sold and did not come back."""
+        """Sell-through: of what was there, the part that sold and did not come back."""
         sold = self.total.sold - self.total.returned
-        return 100 * sold / self.packed if self.packed else None
+        return 100 * sold / self.there if self.there else None
 
     @property
     def earned_minor(self) -> int:
@@ -119,52 +120,82 @@ def report_season(shop: Workshop, *, period: Period = EVER) -> SeasonReport:
     if period.outing:
         raise BadValue("a season has several outings", hint="salvage outing show", field="--outing")
     currency = shop.settings.currency
-    every = read_totals(shop.conn, GROUPS["all"], period)
-    stock = _stock(shop)
+    # The ledger is read once, in its smallest parts; every sum of the report is made of these.
+    parts = read_totals(shop.conn, _PART, period)
+    own = [(_keys(part), part) for part in parts if part.currency == currency]
+    stock, tools = _stock(shop), _usual_tools(shop)
     left = {shape: sum(stages.values()) for shape, stages in stock}
-    by_shape = _own(read_totals(shop.conn, GROUPS["shape"], period), currency)
-    shapes = (_shape(shop, total, left.get(total.key, 0)) for total in by_shape)
-    whole = _own(every, currency)
+    whole = _sums([("", part) for _, part in own])
+    shapes = (
+        _shape(shop, total, left.get(total.key, 0), tools.get(total.key, ""))
+        for total in _sums([(shape, part) for (_, shape, _), part in own])
+    )
     return SeasonReport(
         currency,
         whole[0] if whole else None,
         tuple(sorted(shapes, key=lambda one: (-one.earned_minor, one.total.key))),
-        _outings(shop, period, currency),
-        _own(read_totals(shop.conn, GROUPS["month"], period), currency),
+        _outings(shop, _sums([(outing, part) for (*_, outing), part in own])),
+        _sums([(month, part) for (month, *_), part in own]),
         stock,
-        tuple(total.currency for total in every if total.currency != currency),
+        tuple(sorted({part.currency for part in parts} - {currency})),
     )
 
 
-def _own(totals: tuple[Total, ...], currency: str) -> tuple[Total, ...]:
-    return tuple(total for total in totals if total.currency == currency)
+_PART = "substr(day, 1, 7) || char(31) || words || char(31) || outing"
+"""Month, shape and outing as one key, apart by the unit separator of ASCII."""
 
 
-def _shape(shop: Workshop, total: Total, stock: int) -> ShapeResult:
+def _keys(part: Total) -> tuple[str, str, str]:
+    month, _, rest = part.key.partition("\x1f")
+    shape, _, outing = rest.rpartition("\x1f")
+    return month, shape, outing
+
+
+def _sums(parts: Sequence[tuple[str, Total]]) -> tuple[Total, ...]:
+    """Totals of the parts that have a key in common, by key."""
+    found: dict[str, Total] = {}
+    for key, part in parts:
+        one = replace(part, key=key)
+        before = found.get(key)
+        found[key] = one if before is None else _sum(before, one)
+    return tuple(found[key] for key in sorted(found))
+
+
+def _sum(first: Total, second: Total) -> Total:
+    counts = [getattr(first, name) + getattr(second, name) for name in Total.__slots__[2:]]
+    return Total(first.key, first.currency, *counts)
+
+
+def _usual_tools(shop: Workshop) -> dict[str, str]:
+    """The tool that most pieces of each shape were cut with."""
     rows = shop.conn.execute(
-        "SELECT tool, count(*) FROM piece JOIN cut ON cut.code = piece.cut WHERE piece.shape = ?"
-        " GROUP BY tool ORDER BY 2 DESC, 1 LIMIT 1",
-        (total.key,),
-    ).fetchone()
-    times = times_of_shape(shop.conn, total.key, rows[0]) if rows else []
+        "SELECT shape, tool, count(*) FROM cut WHERE outcome = 'piece' GROUP BY 1, 2 ORDER BY 3, 2"
+    )
+    return {shape: tool for shape, tool, _ in rows}
+
+
+def _shape(shop: Workshop, total: Total, stock: int, tool: str) -> ShapeResult:
+    times = times_of_shape(shop.conn, total.key, tool) if tool else []
     seconds = sum((time.seconds for time in times), Decimal(0)) if times else None
     earned = total.net_minor - total.tax_minor - total.fee_minor
     return ShapeResult(total, stock, earned, seconds)
 
 
-def _outings(shop: Workshop, period: Period, currency: str) -> tuple[OutingResult, ...]:
-    totals = _own(read_totals(shop.conn, GROUPS["outing"], period), currency)
+def _outings(shop: Workshop, totals: Sequence[Total]) -> tuple[OutingResult, ...]:
     found = []
     for total in totals:
         row = shop.conn.execute(
-            "SELECT name, stall_fee_minor, (SELECT count(*) FROM outing_piece"
-            "  WHERE outing = outing.code AND outing_piece.state <> 'unpacked'), begins_on"
-            " FROM outing WHERE code = ?",
+            "SELECT name, stall_fee_minor, (SELECT count(*) FROM"
+            "  (SELECT piece FROM outing_piece WHERE outing = ?1 AND state <> 'unpacked' UNION"
+            "   SELECT piece FROM slip JOIN slip_line ON slip = number"
+            "   WHERE outing = ?1 AND piece <> '')) + (SELECT count(*) FROM slip JOIN slip_line"
+            "  ON slip = number WHERE outing = ?1 AND piece = '' AND kind = 'sale'), begins_on"
+            " FROM outing WHERE code = ?1",
             (total.key,),
         ).fetchone()
         if row:
-            name, fee, packed, begins_on = row
-            found.append((begins_on, OutingResult(total.key, name, packed, total, fee)))
+            name, fee, there, begins_on = row
+            found.append((begins_on, OutingResult(total.key, name, there, total, fee)))
     found.sort(key=lambda one: (one[0], one[1].code), reverse=True)
     return tuple(result for _, result in found)
 

@@ -9,6 +9,7 @@ from salvage.records.actions import find_action, is_action
 from salvage.records.season import PAYMENTS
 from salvage.store.lookup import load_piece
 from salvage.units import format_money
+from salvage.work.amounts import part_of
 from salvage.work.history import undo
 from salvage.work.selling import Sold, sell_pieces
 from salvage.work.slips import SaleItem, Terms
@@ -151,21 +152,32 @@ class Till:
         return TillAnswer("sold", describe_sold(sold), sold)
 
     def _tell_basket(self) -> TillAnswer:
-        currency = self.shop.settings.currency
         told = [self._tell_item(item) for item in self.basket.items]
         told += [f"back {code}" for code in self.basket.back]
-        pay = "c cash, k card"
-        return TillAnswer("basket", f"{', '.join(told)}  in {currency}: {pay}")
+        told += [self._to_pay()] if self.basket.items and not self.basket.back else []
+        return TillAnswer("basket", f"{', '.join(told)}: c cash, k card")
+
+    def _to_pay(self) -> str:
+        """The sum so far, less the discount; what has no price yet is told where it is sold."""
+        off = self.basket.discount
+        whole = sum(self._price(item) or 0 for item in self.basket.items if not item.is_gift)
+        due = whole - (off.minor or part_of(whole, off.ppm))
+        return f"to pay {format_money(due, self.shop.settings.currency)}"
+
+    def _price(self, item: SaleItem) -> int | None:
+        if item.price_minor is not None or not item.piece:
+            return item.price_minor
+        return load_piece(self.shop.conn, item.piece).price_minor
 
     def _tell_item(self, item: SaleItem) -> str:
+        name = item.words
+        if item.piece:
+            name = f"{item.piece} {load_piece(self.shop.conn, item.piece).shape}"
         if item.is_gift:
-            return f"{item.words or item.piece} as a gift"
-        piece = load_piece(self.shop.conn, item.piece) if item.piece else None
-        minor = item.price_minor
-        minor = piece.price_minor if minor is None and piece else minor
+            return f"{name} as a gift"
+        minor = self._price(item)
         currency = self.shop.settings.currency
-        price = "no price" if minor is None else format_money(minor, currency)
-        return f"{piece.code} {piece.shape} {price}" if piece else f"{item.words} {price}"
+        return f"{name} {'no price' if minor is None else format_money(minor, currency)}"
 
 
 def describe_sold(sold: Sold) -> str:

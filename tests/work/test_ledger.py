@@ -80,7 +80,7 @@ def test_a_period_is_a_part_of_the_ledger(empty_shop: Workshop) -> None:
     assert len(list_sales(empty_shop, period=Period(DAY, DAY))) == 1
     assert list_sales(empty_shop, period=Period(first=date(2026, 5, 5))) == ()
     assert list_sales(empty_shop, period=Period(last=date(2026, 5, 3))) == ()
-    assert list_sales(empty_shop, period=Period(outing="UC0002R")) == ()
+    assert list_sales(empty_shop, period=Period(outing="UC0004K")) == ()
 
 
 def test_a_slip_is_found_by_number_or_piece(empty_shop: Workshop) -> None:

@@ -315,7 +315,7 @@ def test_odd_orders_are_refused(empty_shop: Workshop) -> None:
     with pytest.raises(BadValue, match="say why"):
         cancel_order(empty_shop, order=code, reason=" ")
     with pytest.raises(NotFound, match="no order"):
-        forget_customer(empty_shop, order=Code("NC0003G"), reason="asked")
+        forget_customer(empty_shop, order=Code("NC0001U"), reason="asked")
 
 
 def test_a_forgotten_customer_leaves_no_byte(empty_shop: Workshop) -> None:

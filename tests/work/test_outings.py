@@ -86,7 +86,7 @@ def test_a_day_ends_with_a_count(empty_shop: Workshop) -> None:
     sell(empty_shop, piece=tern)
     bring_home(empty_shop, outing=code, pieces=[kite])
     right = Count(5000 + 1850)
-    with pytest.raises(Refused, match=f"1 packed pieces are neither sold nor home: {leaf}"):
+    with pytest.raises(Refused, match=f"1 packed piece is neither sold nor home: {leaf}"):
         close_outing(empty_shop, outing=code, count=right)
     with pytest.raises(BadValue, match="pieces are missing: say what explains it"):
         close_outing(empty_shop, outing=code, count=Count(6850, all_missing=True))

@@ -40,7 +40,7 @@ def test_a_small_season_is_told_as_by_hand(empty_shop: Workshop) -> None:
 
     assert (circle.net_sold, circle.stock, circle.sold_percent) == (2, 2, 50)
     assert (circle.earned_minor, circle.hourly_minor) == (2000, 4000)
-    assert (fair.packed, fair.earned_minor) == (3, 1000 - 3500)
+    assert (fair.there, fair.earned_minor) == (3, 1000 - 3500)
     assert fair.sold_percent == pytest.approx(100 / 3)
     assert found.stock == (("circle", {"ready": 1, "returned": 1}),)
     assert [(month.key, month.net_minor) for month in found.months] == [("2026-05", 2380)]
@@ -68,7 +68,7 @@ def test_a_part_of_the_ledger_is_reported(empty_shop: Workshop) -> None:
     assert (kite.stock, kite.seconds, kite.hourly_minor) == (0, None, None)
     assert report_season(empty_shop, period=Period(last=date(2026, 5, 3))).whole is None
     with pytest.raises(BadValue, match="several outings"):
-        report_season(empty_shop, period=Period(outing="UC0002R"))
+        report_season(empty_shop, period=Period(outing="UC0004K"))
 
 
 def test_the_terminal_shows_bars_with_their_figures(tmp_path: object) -> None:

@@ -167,7 +167,7 @@ def test_odd_sales_are_refused_in_plain_words(empty_shop: Workshop) -> None:
             "before",
         ),
         (
-            {"items": (SaleItem(tern),), "terms": Terms(DAY, "cash", outing="UC0002R")},
+            {"items": (SaleItem(tern),), "terms": Terms(DAY, "cash", outing="UC0004K")},
             NotFound,
             "no outing",
         ),

@@ -44,10 +44,12 @@ def test_scans_fill_a_basket_until_it_is_paid(stall: Stall) -> None:
     """Each scan is a line of its own; a piece that is scanned twice is in the basket once."""
     shop, outing, pieces = stall
     till = Till(shop, outing=outing)
-    kinds = [till.play(line)[-1].kind for line in (pieces[0], pieces[1], pieces[1], "-10%")]
+    told = [till.play(line)[-1] for line in (pieces[0], pieces[1], pieces[1], "-10%")]
     (sold,) = till.play("given:50 k")
 
-    assert kinds == ["basket"] * 4
+    assert [answer.kind for answer in told] == ["basket"] * 4
+    assert "to pay 43.00 EUR" in told[2].words
+    assert "to pay 38.70 EUR" in told[3].words
     assert "to pay 38.70 EUR by card; change 11.30 EUR" in sold.words
     assert till.basket.is_empty
 
