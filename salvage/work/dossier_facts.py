@@ -21,6 +21,7 @@ from salvage.work.card_words import marked, tool_words
 from salvage.work.discretion import WITHHELD, Discretion
 from salvage.work.donors import public_name
 from salvage.work.lineage import boards_of, cut_pieces, outermost, shares_of
+from salvage.work.own_facts import find_known_hazard
 from salvage.work.papers import card_headline, card_origin, card_story
 from salvage.work.photos import list_photos
 from salvage.work.pieces import PieceView, view_piece
@@ -272,7 +273,7 @@ def _hazards(
     return tuple(
         HazardLine(
             check.board,
-            _hazard_name(check.hazard),
+            _hazard_name(conn, check.hazard),
             _found(check, donor, discretion),
             check.at[:10],
             who(check.by) if check.by else "",
@@ -281,11 +282,9 @@ def _hazards(
     )
 
 
-def _hazard_name(slug: str) -> str:
-    from salvage.knowledge.hazards import find_hazard
-
+def _hazard_name(conn: sqlite3.Connection, slug: str) -> str:
     try:
-        return find_hazard(slug).name
+        return find_known_hazard(conn, slug).name
     except NotFound:  # recorded by a version that knew it
         return slug.replace("-", " ")
 

@@ -17,6 +17,7 @@ from salvage.store.rows import select
 from salvage.work.consigning import ConsignmentView, view_consignment
 from salvage.work.day_order import local_day
 from salvage.work.impact import said_of
+from salvage.work.own_facts import find_known_hazard
 from salvage.work.papers import fonts_of, naming_glyph, symbol_svg
 from salvage.work.wordings import local_of, note_printed
 from salvage.work.workshop import Workshop
@@ -108,7 +109,7 @@ def print_hazard_log(
     local = local_of(shop, "hazards")
     words = local.words
     found = tuple(_checks_in(shop.conn, since, last, board))
-    sections = [_log_section(found, local), *_open_sections(shop.conn, board, local)]
+    sections = [_log_section(shop.conn, found, local), *_open_sections(shop.conn, board, local)]
     overrides = _overrides(shop.conn, since, last, board, local)
     if overrides:
         sections.append(Section(words["overrides"], overrides))
@@ -118,19 +119,19 @@ def print_hazard_log(
         local,
         facts=((words["period"], f"{first} – {local.day(last)}"),),
         sections=tuple(sections),
-        sources=_hazard_sources({str(event.data["hazard"]) for event in found}),
+        sources=_hazard_sources(shop.conn, {str(event.data["hazard"]) for event in found}),
         is_wide=True,
     )
     return print_paper(shop, "hazards", board, report, dry_run=dry_run)
 
 
-def _log_section(found: Sequence[Event], local: Local) -> Section:
+def _log_section(conn: sqlite3.Connection, found: Sequence[Event], local: Local) -> Section:
     from salvage.paper.report import Section, Table
 
     words = local.words
     if not found:
         return Section(words["log"], (words["none"],))
-    rows = tuple(_check_row(event, local) for event in found)
+    rows = tuple(_check_row(conn, event, local) for event in found)
     head = tuple(
         words[name] for name in ("day", "board", "hazard", "finding", "what", "goes_to", "by")
     )
@@ -161,16 +162,14 @@ def _checks_in(
             yield event
 
 
-def _check_row(event: Event, local: Local) -> tuple[str, ...]:
-    from salvage.knowledge.hazards import find_hazard
-
+def _check_row(conn: sqlite3.Connection, event: Event, local: Local) -> tuple[str, ...]:
     data = {name: str(value) for name, value in event.data.items()}
     outcome = local.words[f"outcome_{data['outcome']}"] if data["outcome"] else ""
     done = ": ".join(text for text in (outcome, data["how"] or data["reason"]) if text)
     return (
         local.day(local_day(event.at)),
         event.about[0],
-        find_hazard(data["hazard"]).name,
+        find_known_hazard(conn, data["hazard"]).name,
         local.words[f"finding_{data['finding'].replace(' ', '_')}"],
         done,
         data["goes_to"],
@@ -209,10 +208,9 @@ def _overrides(
     )
 
 
-def _hazard_sources(slugs: set[str]) -> tuple[str, ...]:
-    from salvage.knowledge.hazards import find_hazard
-
-    return tuple(f"{find_hazard(slug).name}: {find_hazard(slug).source}" for slug in sorted(slugs))
+def _hazard_sources(conn: sqlite3.Connection, slugs: set[str]) -> tuple[str, ...]:
+    known = (find_known_hazard(conn, slug) for slug in sorted(slugs))
+    return tuple(f"{hazard.name}: {hazard.source.marked_words}" for hazard in known)
 
 
 def print_consignment_note(shop: Workshop, *, consignment: Code, dry_run: bool = False) -> bytes:

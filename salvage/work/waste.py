@@ -17,6 +17,7 @@ from salvage.units import to_mg
 from salvage.work.balance import balance_boards
 from salvage.work.board_rules import check_nothing_reserved
 from salvage.work.day_order import check_order
+from salvage.work.own_facts import find_known_hazard
 from salvage.work.workshop import Workshop
 
 SOON_DAYS = 30
@@ -231,7 +232,7 @@ def _append_item(change: Change, container: WasteContainer, new: NewWaste, day: 
     from salvage.knowledge.waste_kinds import find_waste_kind
 
     kind = find_waste_kind(container.kind)
-    hazard = _check_belongs(new, kind.slug)
+    hazard = _check_belongs(change.conn, new, kind.slug)
     weight_mg = None if new.weight_g is None else to_mg(new.weight_g)
     is_guess = new.guessed or weight_mg is None
     source = new.source
@@ -261,14 +262,13 @@ def _append_item(change: Change, container: WasteContainer, new: NewWaste, day: 
     )
 
 
-def _check_belongs(new: NewWaste, kind: str) -> str:
+def _check_belongs(conn: sqlite3.Connection, new: NewWaste, kind: str) -> str:
     """The hazard's slug; raises where its parts belong into a container of another kind."""
-    from salvage.knowledge.hazards import find_hazard
     from salvage.knowledge.waste_kinds import kind_for_hazard
 
     if not new.hazard:
         return ""
-    hazard = find_hazard(new.hazard, field="--hazard")
+    hazard = find_known_hazard(conn, new.hazard, field="--hazard")
     right = kind_for_hazard(hazard.slug)
     if right and right.slug != kind:
         raise BadValue(

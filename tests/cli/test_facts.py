@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.desk import Desk
+from tests.desk import Desk, add_drop_off
 from tests.faces.steps_safety import THERMAL_LINK
+from tests.paper import printed
 
 TABLE = (
     "# our county\n"
@@ -123,3 +124,18 @@ def test_a_bad_line_is_refused_in_one(desk: Desk, line: str, code: int, says: st
     assert told.code == code
     assert says in told.err
     assert "Traceback" not in told.err
+
+
+def test_a_hazard_of_ones_own_goes_through_clearing_waste_and_the_log(desk: Desk) -> None:
+    """It is taken off, put into a container, and printed in the log with its own source."""
+    typed = " ".join(f'"{name}={text}"' for name, text in THERMAL_LINK.items())
+    desk.do(f"facts add hazard thermal-link {typed}")
+    board = desk.code(f"board add {add_drop_off(desk)} --type ups --size 90x60")
+    desk.do(f"board clear {board} --removed thermal-link --how desoldered --goes-to box")
+    bin_ = desk.code("waste open metal")
+    desk.do(f"waste put {bin_} link --weight 3g --from {board} --hazard own-thermal-link")
+    desk.do("report hazards --out log.pdf")
+    log = printed.letters((desk.folder / "log.pdf").read_bytes())
+
+    assert "thermallink" in log
+    assert "leafletofthefirebrigade,2025" in log
