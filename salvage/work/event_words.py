@@ -174,7 +174,7 @@ _WORDS: Mapping[str, Callable[[Data], str]] = {
     "piece.sold": _sold,
     "piece.returned": lambda d: f"came back on {d['returned_on']}{_reason(d['reason'])}",
     "card.printed": lambda d: f"story card printed, donor {d['naming']}",
-    "tag.printed": lambda d: f"{d['design']} printed{_price_said(d)}",
+    "tag.printed": lambda d: f"tag printed ({d['design']}){_price_said(d)}",
     "label.printed": lambda d: f"label printed on {d['stock']}",
     "article.assembled": lambda d: (
         f"{d['name']} assembled of {' '.join(d['parts'])}, {d['custody']}{_reason(d['note'])}"
