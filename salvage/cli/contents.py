@@ -22,7 +22,7 @@ from salvage.cli.contents_selling import (
     load_trace,
     load_undo,
 )
-from salvage.cli.contents_waste import report, waste, wording
+from salvage.cli.contents_waste import report, tool, waste, wording
 from salvage.cli.knowing import load_alert, load_facts, load_formats, load_hazards
 
 if TYPE_CHECKING:
@@ -348,6 +348,7 @@ ENTRIES = (
     Entry("history", _TRACE, "Everything that happened to one thing.", load_history),
     Entry("report", _TRACE, "Papers: for donors, of hazards, consignments, a year.", report),
     Entry("wording", _TRACE, "The words of documents, as you would write them.", wording),
+    Entry("tool", _TRACE, "Bits, filters and masks, and when to change them.", tool),
     Entry("waste", _TRACE, "Waste containers: open, fill, and when they must leave.", waste),
     Entry("consign", _TRACE, "What left for a recycler.", _consign),
     Entry("mass", _TRACE, "What came in by weight, and what it became.", _mass),

@@ -22,6 +22,13 @@ def wording() -> CommandSet:
     return wording.commands
 
 
+def tool() -> CommandSet:
+    """The commands of bits, filters and masks."""
+    from salvage.cli import tool
+
+    return tool.commands
+
+
 def waste() -> CommandSet:
     """The commands of waste containers."""
     from salvage.cli import waste

@@ -57,6 +57,9 @@ def cut(
     ] = "",
     scrap: Annotated[bool, typer.Option("--scrap", help="It came out as scrap.")] = False,
     reason: Annotated[str, typer.Option(metavar="TEXT", help="Why scrap, or a note.")] = "",
+    bit: Annotated[
+        str, typer.Option(metavar="NAME", help="Bit of the router; the usual one if left out.")
+    ] = "",
     override: Annotated[
         str, typer.Option(metavar="TEXT", help="Why a held board is cut all the same; stays.")
     ] = "",
@@ -71,6 +74,7 @@ def cut(
     from salvage.cli.spot import TypedSpot
     from salvage.work.cutting import record_cut
     from salvage.work.shape_check import cutting_caution
+    from salvage.work.tools import tool_warnings
 
     session = session_of(context)
     typed = TypedSpot(shape, svg, width, height, at, angle, side)
@@ -81,8 +85,10 @@ def cut(
         view = record_cut(shop, new=new, dry_run=session.dry_run)
         if session.dry_run and not session.form:
             _preview(session, shop, new)
-    if caution:
-        warn(session, caution)
+        worn = tool_warnings(shop.conn)
+    for words in (caution, *worn):
+        if words:
+            warn(session, words)
     _tell(session, view, new.spot)
 
 
@@ -119,6 +125,7 @@ def _read(session: Session, shop: Workshop, given: dict[str, Any], typed: TypedS
         reservation=held,
         reason=given["reason"],
         override_reason=given["override"],
+        bit=given["bit"],
     )
 
 

@@ -30,7 +30,7 @@ def setup(
 
     Settings: name, place, contact, web-address, currency, operator, kerf-mm, tool-mm,
     wall-mm, least-mm, hold-days, fonts-folder, printer, markets, hourly-rate, material-factor,
-    selling-cost, price-step, card-fee, tax-rate, tax-note, paper,
+    selling-cost, price-step, card-fee, tax-rate, tax-note, bit, paper,
     units, date-format.
     """
     from salvage.cli.failures import Misuse

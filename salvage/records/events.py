@@ -29,6 +29,7 @@ from salvage.records.kinds_pieces import PIECES_KINDS
 from salvage.records.kinds_recalls import RECALLS_KINDS
 from salvage.records.kinds_safety import SAFETY_KINDS
 from salvage.records.kinds_season import SEASON_CORRECTABLE, SEASON_KINDS
+from salvage.records.kinds_tools import TOOL_KINDS
 from salvage.records.kinds_waste import WASTE_KINDS
 
 
@@ -85,6 +86,7 @@ KINDS: Mapping[str, Mapping[str, str]] = {
     **GATE_KINDS,
     **BENCH_KINDS,
     **WASTE_KINDS,
+    **TOOL_KINDS,
     **CARDS_KINDS,
     **SAFETY_KINDS,
     **SEASON_KINDS,

@@ -30,6 +30,7 @@ from salvage.store.project_printing import PRINTING_RULES
 from salvage.store.project_recalls import RECALL_RULES, bring_into_recalls
 from salvage.store.project_safety import SAFETY_RULES
 from salvage.store.project_season import SEASON_RULES
+from salvage.store.project_tools import TOOL_RULES
 from salvage.store.project_waste import WASTE_RULES
 
 # Parents first; cleared in the other order.
@@ -77,6 +78,9 @@ TABLES = (
     "consignment_item",
     "waste_container",
     "waste_item",
+    "tool",
+    "tool_use",
+    "tool_run",
     "wording",
     "printed_paper",
     "board_weighing",
@@ -142,6 +146,7 @@ RULES: dict[str, Rule] = {
     **BENCH_RULES,
     **MATERIAL_RULES,
     **WASTE_RULES,
+    **TOOL_RULES,
     **RECALL_RULES,
     **SAFETY_RULES,
     **ORDER_RULES,

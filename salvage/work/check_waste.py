@@ -68,8 +68,31 @@ def _least_found(board: BoardMass) -> int:
     return total(parts).least_mg
 
 
+def check_tools(shop: Workshop) -> tuple[Iterator[str], str]:
+    """The way that each bit went is the way round the cuts that it is logged for."""
+    from salvage.geometry.way import cutter_way_mm
+    from salvage.records.region import region_of_text
+
+    rows = shop.conn.execute(
+        "SELECT cut, tool_use.tool, length_um, cut.tool, region, kerf_um FROM tool_use"
+        " LEFT JOIN cut ON cut.code = tool_use.cut ORDER BY cut"
+    ).fetchall()
+
+    def faults() -> Iterator[str]:
+        for code, name, length_um, made_with, region, kerf_um in rows:
+            if made_with != "router":
+                yield f"{name} is logged for {code}, which is no cut with the router"
+                continue
+            way_um = round(1000 * cutter_way_mm(region_of_text(region), kerf_um / 1000))
+            if abs(way_um - length_um) > 1:
+                yield f"{name} is logged with {length_um} um for {code}, whose way is {way_um} um"
+
+    return faults(), f"{len(rows)} cuts with a bit logged"
+
+
 WASTE_CHECKS: dict[str, Callable[[Workshop], tuple[Iterator[str], str]]] = {
     "waste containers leave once, and consignments add up": check_containers,
     "no board gave more than it weighed": check_board_masses,
+    "bits are logged with the way of their cuts": check_tools,
 }
 """These checks by the invariant that they check."""

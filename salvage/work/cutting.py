@@ -21,6 +21,7 @@ from salvage.work.library import check_cuttable
 from salvage.work.overrides import check_override_named
 from salvage.work.parting import check_not_across, lines_as_taken, read_lines
 from salvage.work.settings import read_settings
+from salvage.work.tools import append_use
 from salvage.work.verdict import find_obstacles
 from salvage.work.workshop import Workshop
 
@@ -63,6 +64,7 @@ class NewCut:
         reason: Why it became scrap, or a note.
         override_reason: Why a board with open hazards is cut all the same; stays on the record for
             ever. It does not override a recall, nor open a retired board.
+        bit: Name of the bit of the router; the workshop's usual one where empty.
     """
 
     board: Code
@@ -73,6 +75,7 @@ class NewCut:
     reservation: Code | None = None
     reason: str = ""
     override_reason: str = ""
+    bit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +168,7 @@ def append_cut(change: Change, new: NewCut) -> CutView:
     check_room(change.conn, board, region, kerf_mm=new.kerf_mm, ignore=ignore)
     cut_code = _append_cut(change, board, new, region)
     cut = load_cut(change.conn, cut_code)
+    append_use(change, cut, new.bit)
     pieces = select(change.conn, Piece, "FROM piece WHERE cut = ?", (cut_code,))
     return CutView(cut, pieces[0] if pieces else None, load_board(change.conn, board.code))
 

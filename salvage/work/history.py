@@ -280,7 +280,11 @@ def _dependence(
 
     counted = {str(root.data["outing"]) for root in roots if root.kind.startswith("sale.")}
 
+    tools = {root.data["name"] for root in roots if root.kind == "tool.described"}
+
     def rests(later: Event) -> bool:
+        if later.kind.startswith("tool.") and later.data["name"] in tools:
+            return True
         if touched & touches(later) or made & set(later.about):
             return True
         if later.kind == "outing.closed" and later.about[0] in counted:

@@ -48,6 +48,7 @@ class Settings:
         card_fee_ppm: Part of a payment by card that the bank keeps, in millionths.
         tax_rate: Tax that prices hold, in millionths as text; empty where none is noted.
         tax_note: What is written beside each sale about tax.
+        bit: Name of the bit that cuts with the router are made with; empty for none.
         paper: What documents are printed on: ``a4`` or ``letter``.
         units: What people measure with on documents: ``metric`` or ``inch``.
         date_format: How documents put a day: ``words``, ``iso``, ``dmy`` or ``mdy``.
@@ -71,6 +72,7 @@ class Settings:
     fonts_folder: str = ""
     printer: str = ""
     markets: str = ""
+    bit: str = ""
     paper: str = "a4"
     units: str = "metric"
     date_format: str = "words"
@@ -226,6 +228,7 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "card-fee": ("card_fee_ppm", _parse_ppm),
     "tax-rate": ("tax_rate", _parse_tax),
     "tax-note": ("tax_note", _parse_text),
+    "bit": ("bit", _parse_text),
     "paper": ("paper", _one_of("a4", "letter")),
     "units": ("units", _one_of("metric", "inch")),
     "date-format": ("date_format", _one_of("words", "iso", "dmy", "mdy")),

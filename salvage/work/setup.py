@@ -11,6 +11,7 @@ from salvage.store.rows import select
 from salvage.work.area import usable_with
 from salvage.work.printers import find_printer
 from salvage.work.settings import Settings, parse_settings, read_settings
+from salvage.work.tools import find_bit
 from salvage.work.workshop import Workshop
 
 _AREA_SETTINGS = {"tool_um", "wall_um", "least_um"}
@@ -32,6 +33,8 @@ def change_settings(shop: Workshop, *, typed: Mapping[str, str], dry_run: bool =
     stored = parse_settings(typed)
     if stored.get("printer"):
         stored["printer"] = find_printer(shop, stored["printer"]).name
+    if stored.get("bit"):
+        stored["bit"] = find_bit(shop.conn, stored["bit"]).name
 
     def steps(change: Change) -> Settings:
         change.append("workshop.set", (), {"settings": stored})

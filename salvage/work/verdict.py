@@ -12,6 +12,7 @@ from salvage.records.things import Board, HazardCheck, Piece
 from salvage.store.lookup import load_cut
 from salvage.store.rows import select, select_one
 from salvage.work.lineage import cut_pieces
+from salvage.work.tools import tool_warnings
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +88,8 @@ def find_warnings(conn: sqlite3.Connection, board: Board) -> tuple[str, ...]:
     """
     What to know before a cut that does not forbid it, one line each.
 
-    Parts of its drop-off that may hold somebody's data and are not dealt with, and cuts that were
-    made on the board by override.
+    Parts of its drop-off that may hold somebody's data and are not dealt with, cuts that were made
+    on the board by override, and bits, filters and masks that are beyond their makers' limits.
     """
     rows = conn.execute(
         "SELECT count || ' x ' || part FROM data_part WHERE drop_off = ? AND state = 'open'"
@@ -102,7 +103,8 @@ def find_warnings(conn: sqlite3.Connection, board: Board) -> tuple[str, ...]:
         " ORDER BY clock, code",
         (board.code,),
     )
-    return (*data, *(f"cut before by override, {code}: {reason}" for code, reason in cuts))
+    overrides = (f"cut before by override, {code}: {reason}" for code, reason in cuts)
+    return (*data, *overrides, *tool_warnings(conn))
 
 
 def check_fit_to_sell(conn: sqlite3.Connection, piece: Piece) -> None:

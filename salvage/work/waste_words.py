@@ -32,6 +32,10 @@ def _confirmed(d: Data) -> str:
     )
 
 
+def _why(text: str) -> str:
+    return f": {text}" if text else ""
+
+
 def _wording(d: Data) -> str:
     if not d["words"]:
         return f"wording of the document {d['document']}: ours again"
@@ -47,6 +51,11 @@ WASTE_WORDS: Mapping[str, Callable[[Data], str]] = {
     ),
     "consignment.confirmed": _confirmed,
     "board.weighed": lambda d: f"weighs {format_mass(d['weight_mg'] / 1000)} now",
+    "tool.described": lambda d: f"tool {d['name']} ({d['kind']}) taken on, or its limits told anew",
+    "tool.used": lambda d: f"cut with the bit {d['name']}, {d['length_um'] / 1e6:.2f} m",
+    "tool.ran": lambda d: f"{d['name']} ran {d['minutes']} min on {d['ran_on']}",
+    "tool.changed": lambda d: f"a fresh {d['name']} put in" + _why(d["reason"]),
+    "tool.retired": lambda d: f"tool {d['name']} retired" + _why(d["reason"]),
     "wording.set": _wording,
     "paper.printed": lambda d: f"document printed: {d['document']}",
     "board.copper_set": lambda d: (

@@ -65,6 +65,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     )
     found.do(f"piece sell {piece} --price 9")
     found.do("consign --receiver a --contents b --weight 3g")
+    found.do("tool add spiral --kind bit")
     bin_ = found.code("waste open lithium-batteries")
     found.do(f"waste put {bin_} cell --weight 3g --from {board}")
     bin_ = found.code("waste open metal")
@@ -116,6 +117,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
         "waste list",
         "waste kinds",
         "wording list",
+        "tool list",
         "recall list",
         "check",
         "hazards",

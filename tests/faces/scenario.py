@@ -25,6 +25,7 @@ from tests.faces import (
     steps_safety,
     steps_season,
     steps_stock,
+    steps_tools,
     steps_waste,
 )
 
@@ -37,6 +38,7 @@ STEPS = (
     *steps_bench.STEPS,
     *steps_plan.STEPS,
     *steps_labels.STEPS,
+    *steps_tools.STEPS,
     *steps_stock.STEPS,
     *steps_materials.STEPS,
     *steps_gate.STEPS,

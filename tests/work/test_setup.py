@@ -12,6 +12,7 @@ from salvage.work.history import undo
 from salvage.work.printers import describe_printer
 from salvage.work.settings import SETTING_NAMES, Settings, show_settings
 from salvage.work.setup import change_settings
+from salvage.work.tools import NewTool, describe_tool
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, cut_circle, dump, make_shop
 from tests.work.stock import last_operation
@@ -41,6 +42,7 @@ TYPED = {
     "tax-rate": "8.875 %",
     "tax-note": "prices hold the tax",
     "paper": "Letter",
+    "bit": "2 mm SPIRAL",
     "units": "inch",
     "date-format": "mdy",
 }
@@ -49,6 +51,7 @@ TYPED = {
 def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
     """What was typed comes back tidy, lengths in whole micrometres; none is forgotten here."""
     describe_printer(empty_shop, name="office laser", dpi=600)
+    describe_tool(empty_shop, new=NewTool("2 mm spiral", "bit"))
     settings = change_settings(empty_shop, typed=TYPED)
 
     assert set(TYPED) == set(SETTING_NAMES)
@@ -77,6 +80,7 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         tax_rate="88750",
         tax_note="prices hold the tax",
         paper="letter",
+        bit="2 mm spiral",
         units="inch",
         date_format="mdy",
     )
@@ -85,6 +89,7 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
 def test_what_is_shown_can_be_typed_again(empty_shop: Workshop) -> None:
     """The list of settings is itself good input."""
     describe_printer(empty_shop, name="office laser", dpi=600)
+    describe_tool(empty_shop, new=NewTool("2 mm spiral", "bit"))
     settings = change_settings(empty_shop, typed=TYPED)
     shown = show_settings(settings)
 
