@@ -72,14 +72,19 @@ def cut(
     that it comes out as drawn. A shape that the bit cannot cut as drawn is cut with a warning.
     """
     from salvage.cli.spot import TypedSpot
+
+    typed = TypedSpot(shape, svg, width, height, at, angle, side)
+    _record(session_of(context), context.params, typed)
+
+
+def _record(session: Session, given: dict[str, Any], typed: TypedSpot) -> None:
+    """Record the cut, and tell it with what to know of the shape and the tools."""
     from salvage.work.cutting import record_cut
     from salvage.work.shape_check import cutting_caution
     from salvage.work.tools import tool_warnings
 
-    session = session_of(context)
-    typed = TypedSpot(shape, svg, width, height, at, angle, side)
     with session.open() as shop:
-        new = _read(session, shop, context.params, typed)
+        new = _read(session, shop, given, typed)
         chosen = new.spot.shape
         caution = cutting_caution(shop.settings, chosen.name, chosen.region, new.tool)
         view = record_cut(shop, new=new, dry_run=session.dry_run)
