@@ -27,6 +27,7 @@ from salvage.work.check_clearance import check_hazards_first
 from salvage.work.check_ledger import check_ledger
 from salvage.work.check_lineage import check_articles, check_consent, check_lineage
 from salvage.work.check_proof import check_checkpoints, check_seals
+from salvage.work.check_recalls import check_recalls
 from salvage.work.check_safety import SAFETY_CHECKS
 from salvage.work.check_waste import WASTE_CHECKS
 from salvage.work.clashes import find_clashes
@@ -281,6 +282,7 @@ CHECKS: dict[str, Check] = {
     "every photo and shape file is as it was": _files,
     "cards name donors only as they wished": check_consent,
     "names and contacts are as they were sealed": check_seals,
+    "recalls hold all that they reach": check_recalls,
     "mass is accounted for": _mass,
     "the ledger of sales adds up": check_ledger,
     **WASTE_CHECKS,

@@ -324,6 +324,16 @@ HARMS: dict[str, tuple[Callable[[Workshop], None], str, str]] = {
         "names and contacts are as they were sealed",
         "are gone, and nobody asked for it",
     ),
+    "a thing slipped out of a recall": (
+        sql("DELETE FROM recall_item"),
+        "recalls hold all that they reach",
+        "which its cause reaches",
+    ),
+    "a held board let go by hand": (
+        sql("UPDATE board SET recalled = 0"),
+        "recalls hold all that they reach",
+        "counts as held by 0 recalls, and 1 hold it",
+    ),
     "more out than in": (_heavy_board, "mass is accounted for", "g are found of 3 g"),
     **SLIPS,
 }
