@@ -24,6 +24,8 @@ from salvage.work.recall import (
 )
 from salvage.work.recall_causes import from_thing
 from salvage.work.recall_settle import settle_items
+from salvage.work.selling import sell_pieces
+from salvage.work.slips import SaleItem, Terms
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, circle_at, cut_circle, dump
 
@@ -214,3 +216,15 @@ def test_pieces_at_an_outing_are_told_first_after_the_sold_ones(called: Called) 
 
     assert now[piece.code] == ("outing", f"ready, packed for Lantern Fair ({outing})")
     assert [one.group for one in view.now] == ["outing", "shelf"]
+
+
+def test_a_piece_sold_without_its_label_is_not_ruled_out(called: Called) -> None:
+    """Nobody knows which one it was, and the slip on which it stands is named."""
+    item = SaleItem(words="a green kite", price_minor=900)
+    terms = Terms(day=called.shop.today, paid_by="cash", venue="Quay Market")
+    sale = sell_pieces(called.shop, items=[item], terms=terms).sale
+    assert sale is not None
+    unknown = {one.code: one.words for one in view_recall(called.shop.conn, called.recall).unknown}
+    words = "on this slip a piece without its label: a green kite, 2026-05-04 at Quay Market"
+
+    assert unknown == {sale.slip.number: words}
