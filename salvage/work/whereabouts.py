@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from salvage.ids import Code
 
@@ -66,21 +67,27 @@ class Whereabouts:
 
 
 _PIECES = """
-SELECT piece.code, shape, stage, coalesce(lost_thing.stock_take, ''),
-    coalesce(sale.venue, ''), coalesce(sale.sold_on, ''), coalesce(sale.returned_on, ''),
-    coalesce((SELECT min(name || ' (' || outing.code || ')') FROM outing_piece JOIN outing
-              ON outing.code = outing WHERE outing_piece.piece = piece.code
-              AND outing_piece.state = 'packed' AND outing.state <> 'closed'), ''),
-    coalesce((SELECT customer_order FROM set_aside WHERE set_aside.piece = piece.code), ''),
-    coalesce((SELECT max(customer_order) FROM slip_line JOIN slip ON number = slip
-              WHERE slip_line.piece = piece.code AND sale_n = sale.n), ''),
+SELECT piece.code, shape, stage, coalesce(venue, ''), coalesce(sold_on, ''),
+    coalesce(returned_on, ''), coalesce(n, 0),
     coalesce((SELECT min(article) FROM part
               WHERE part.piece = piece.code AND taken_out_at = ''), '')
 FROM (SELECT value AS asked FROM json_each(?)) JOIN piece ON piece.code = asked
-LEFT JOIN lost_thing ON lost_thing.code = piece.code
-LEFT JOIN sale ON stage IN ('sold', 'returned') AND sale.piece = piece.code AND sale.n = coalesce(
+LEFT JOIN sale ON stage IN ('sold', 'returned') AND sale.piece = piece.code AND n = coalesce(
     (SELECT max(n) FROM sale AS other WHERE other.piece = piece.code AND returned_on = ''),
     (SELECT max(n) FROM sale AS other WHERE other.piece = piece.code))
+"""
+
+# What is so of few pieces is asked once for all, not of each.
+_LOST = "SELECT code, stock_take FROM lost_thing"
+_PACKED = """
+SELECT piece, min(name || ' (' || outing.code || ')') FROM outing_piece
+JOIN outing ON outing.code = outing
+WHERE outing_piece.state = 'packed' AND outing.state <> 'closed' GROUP BY piece
+"""
+_SET_ASIDE = "SELECT piece, customer_order FROM set_aside"
+_ORDERED = """
+SELECT piece || '/' || sale_n, customer_order FROM slip JOIN slip_line ON slip = number
+WHERE customer_order <> '' AND piece <> ''
 """
 
 _BOARDS = """
@@ -107,13 +114,15 @@ def locate(conn: sqlite3.Connection, codes: Iterable[str]) -> tuple[Whereabouts,
     asked: dict[str, list[str]] = {"P": [], "B": [], "V": []}
     for code in codes:
         asked[code[0]].append(code)
-    pieces = conn.execute(_PIECES, (json.dumps(asked["P"]),))
-    found = _with_articles({row[0]: (_place_piece(*row[:-1]), row[-1]) for row in pieces})
+    rows = conn.execute(_PIECES, (json.dumps(asked["P"]),)) if asked["P"] else ()
+    few = [dict(conn.execute(query)) for query in (_LOST, _PACKED, _SET_ASIDE, _ORDERED)]
+    found = _with_articles({row[0]: (_place_piece(few, *row[:-1]), row[-1]) for row in rows})
     found += [_place_board(*row) for row in conn.execute(_BOARDS, (json.dumps(asked["B"]),))]
     for code, name, lot in conn.execute(_BATCHES, (json.dumps(asked["V"]),)):
         words = f"{name}{f', lot {lot}' if lot else ''}"
         found.append(Whereabouts(Code(code), words, "material", "material"))
-    return tuple(sorted(found, key=lambda one: (_RANKS[one.group], one.code)))
+    found.sort(key=lambda one: one.code)
+    return tuple(sorted(found, key=lambda one: _RANKS[one.group]))
 
 
 _RANKS = {group: rank for rank, group in enumerate(GROUPS)}
@@ -123,6 +132,9 @@ def _with_articles(pieces: dict[str, tuple[Whereabouts, str]]) -> list[Whereabou
     """Pieces where they lie; a part is where the outermost article around it is."""
     found = []
     for one, around in pieces.values():
+        if not around:
+            found.append(one)
+            continue
         seen = {one.code}
         while around in pieces and around not in seen and one.group != "sold":
             seen.add(pieces[around][0].code)
@@ -134,24 +146,25 @@ def _with_articles(pieces: dict[str, tuple[Whereabouts, str]]) -> list[Whereabou
     return found
 
 
-def _place_piece(code: str, shape: str, stage: str, lost: str, *sold_and_asked: str) -> Whereabouts:
-    venue, sold_on, returned_on, outing, order, buyer = sold_and_asked
+def _place_piece(few: Sequence[dict[str, str]], *row: Any) -> Whereabouts:
+    code, shape, stage, venue, sold_on, returned_on, n = row
+    lost, packed, aside, ordered = few
     if stage == "sold":
+        buyer = ordered.get(f"{code}/{n}") if ordered else None
         bought = f" for order {buyer}" if buyer else ""
         words = f"sold{f' at {venue}' if venue else ''} on {sold_on}{bought}"
-        return Whereabouts(Code(code), shape, "sold", words, venue, sold_on)
+        return Whereabouts(code, shape, "sold", words, venue, sold_on)
     before = f"came back on {returned_on}" if stage == "returned" else stage
-    if lost:
-        return Whereabouts(
-            Code(code), shape, "lost", f"{before}, not found at the stock-take {lost}"
-        )
+    if code in lost:
+        words = f"{before}, not found at the stock-take {lost[code]}"
+        return Whereabouts(code, shape, "lost", words)
     if stage == "withdrawn":
-        return Whereabouts(Code(code), shape, "withdrawn", before)
-    if outing:
-        return Whereabouts(Code(code), shape, "outing", f"{before}, packed for {outing}")
-    if order:
-        return Whereabouts(Code(code), shape, "reserved", f"{before}, set aside for {order}")
-    return Whereabouts(Code(code), shape, "bench", before)
+        return Whereabouts(code, shape, "withdrawn", before)
+    if code in packed:
+        return Whereabouts(code, shape, "outing", f"{before}, packed for {packed[code]}")
+    if code in aside:
+        return Whereabouts(code, shape, "reserved", f"{before}, set aside for {aside[code]}")
+    return Whereabouts(code, shape, "bench", before)
 
 
 def _place_board(*row: str) -> Whereabouts:
