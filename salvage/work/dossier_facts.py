@@ -36,9 +36,6 @@ NOBODY = "the maker"
 
 UNNAMED_WORKER = "who worked is not named on this page"
 
-_FORM = "salvage dossier 1"
-"""Pages of another form are written anew."""
-
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
 Data = Mapping[str, Any]
 
@@ -77,6 +74,7 @@ def gather_facts(
         NotFound: If there is no such piece.
     """
     from salvage.paper.dossier import Dossier
+    from salvage.paper.dossier_page import page_form
 
     view = view_piece(shop.conn, code)
     named = None if with_workers else {NOBODY, shop.settings.name}
@@ -104,7 +102,7 @@ def gather_facts(
         hazards=_hazards(shop.conn, view.boards, discretion, who),
     )
     drawn: dict[str, Json] = {
-        "form": _FORM,
+        "form": page_form(),
         "says": _jsonable(asdict(dossier)),
         "drawn from": _drawn_from(shop, view),
         "told": [f"{event.hash} {why}" for event, why in told_events(shop.conn, code, hide=hide)],
