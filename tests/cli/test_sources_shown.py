@@ -69,6 +69,7 @@ TESTED_BY_THEIR_OWN = {
     "cli/assay_typed.py",
     "cli/board_lead.py",
     "cli/custody_sanitise.py",
+    "cli/dropoff.py",
     "cli/duties.py",
     "cli/gate.py",
     "cli/waste.py",
