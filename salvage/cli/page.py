@@ -11,6 +11,7 @@ from salvage.cli.command import CommandSet
 from salvage.cli.failures import Misuse
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import note, show_json, show_plain
+from salvage.errors import BadFile
 
 if TYPE_CHECKING:
     from salvage.web.house import House
@@ -72,8 +73,11 @@ def page(
 
 
 def _files(session: Session, certificate: str, key: str) -> tuple[Path, Path]:
-    folder = session.world.folder
-    return folder / Path(certificate).expanduser(), folder / Path(key).expanduser()
+    pem, secret = (session.world.folder / Path(name).expanduser() for name in (certificate, key))
+    for path in (pem, secret):
+        if not path.is_file():
+            raise BadFile(f"{path} is no file", hint="give a certificate and its key, both in PEM")
+    return pem, secret
 
 
 def _announce(session: Session, house: House, port: int, *, open_it: bool) -> None:

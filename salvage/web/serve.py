@@ -28,7 +28,8 @@ def listen(address: str, port: int) -> socket.socket:
     Raises:
         StoreTrouble: If it cannot be had.
     """
-    ears = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # Named as TCP, or asyncio leaves Nagle's algorithm on and each answer waits 40 ms (measured).
+    ears = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     ears.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         ears.bind((address, port))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import signal
+import socket
 import subprocess
 import sys
 import urllib.error
@@ -42,3 +43,11 @@ def test_a_port_in_use_is_told() -> None:
     """A second page on the same port is refused in one line that says what to do."""
     with listen("127.0.0.1", 0) as ears, pytest.raises(StoreTrouble, match="cannot be listened"):
         listen("127.0.0.1", ears.getsockname()[1])
+
+
+def test_answers_go_out_at_once() -> None:
+    """A finger that drags a shape waits for no timer: the server's loop sees that this is TCP."""
+    with listen("127.0.0.1", 0) as ears:
+        ears.settimeout(5)
+        with socket.create_connection(ears.getsockname()), ears.accept()[0] as accepted:
+            assert (ears.proto, accepted.proto) == (socket.IPPROTO_TCP, socket.IPPROTO_TCP)
