@@ -55,8 +55,8 @@ def see_with_zxing(
         corners = _corners(barcode.position)
         if barcode.valid and barcode.text:
             readings.append(_reading(barcode, corners, step))
-        elif barcode.format.name in ("QRCode", "DataMatrix"):
-            broken.append(corners)
+        elif barcode.format.name in ("QRCode", "DataMatrix") and len(set(corners)) == len(corners):
+            broken.append(corners)  # now and then one is reported at no place at all
     return readings, broken
 
 

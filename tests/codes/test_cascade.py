@@ -43,6 +43,20 @@ def test_a_spoilt_symbol_is_rebuilt_from_its_grid(condition: str, design: str) -
     assert right >= 5
 
 
+@pytest.mark.parametrize(
+    "glared",
+    [
+        Cell(424242, "crop", "glare", "12 MP", "qr_h", 18.0, 8),
+        Cell(777, "crop", "glare", "3 MP", "qr_h", 18.0, 10),
+    ],
+)
+def test_a_broken_symbol_at_no_place_does_no_harm(glared: Cell) -> None:
+    """The first reader now and then tells of a broken symbol without saying where."""
+    picture, (truth,) = take(glared)
+
+    assert [str(one.code) for one in read_pixels(picture, None).codes] == [truth.code]
+
+
 def test_nothing_is_made_out_of_noise() -> None:
     """A patch of noise is rebuilt into nothing, wherever one looks."""
     noise = np.random.default_rng(3).integers(0, 256, (400, 400), dtype=np.uint8)
