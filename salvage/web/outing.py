@@ -13,6 +13,7 @@ from salvage.work.outing_day import bring_home, open_outing
 from salvage.work.outings import list_outings, view_outing
 from salvage.work.packing import pack
 from salvage.work.reading import read_code
+from salvage.work.season_report import report_season
 from salvage.work.selling import sell_pieces
 from salvage.work.slips import Terms
 from salvage.work.till import describe_sold
@@ -93,6 +94,30 @@ def sell(visit: Visit) -> Answer:
     return Done(describe_sold(sold), (code, *pieces), f"/outing/{code}")
 
 
+def show_season(visit: Visit) -> Answer:
+    """What sold where, and what it brought: bars beside their figures."""
+    report = report_season(visit.shop)
+    plots = (
+        ("By month", [(one.key, one.net_minor, one.sold) for one in report.months]),
+        (
+            "By outing, less the stall",
+            [(o.name, o.earned_minor, o.total.sold) for o in report.outings],
+        ),
+        ("By shape", [(one.total.key, one.earned_minor, one.net_sold) for one in report.shapes]),
+    )
+    facts = {"report": report, "plots": [(title, _bars(rows)) for title, rows in plots]}
+    return Sheet("season.html", "Season", facts)
+
+
+def _bars(rows: list[tuple[str, int, int]]) -> list[tuple[str, int, int, float]]:
+    """Rows with the length of their bars in percent; what lost money has none."""
+    most = max((minor for _, minor, _ in rows), default=0)
+    return [
+        (name, minor, count, round(100 * max(0, minor) / most, 1) if most > 0 else 0.0)
+        for name, minor, count in rows
+    ]
+
+
 def open_stall(visit: Visit) -> Answer:
     """Open the stall with cash in the box."""
     code, typed = _code(visit), visit.text("float")
@@ -125,6 +150,7 @@ def _pieces(visit: Visit) -> list[Code]:
 
 _TOP = "/outing/{code}"
 WAYS = (
+    Way("/season", show_season, role="owner"),
     Way("/outing", show_outings, role="owner"),
     Way(_TOP, show_outing, role="owner"),
     Way(f"{_TOP}/try", try_sale, role="owner", asks=True),

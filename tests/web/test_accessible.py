@@ -36,7 +36,7 @@ def addresses(screen: Screen) -> list[str]:
     boards = [f"/board/{screen.cleared}", f"/board/{screen.held}"]
     things = [f"/piece/{piece}", f"/dropoff/{drop_off}", f"/trace/{drop_off}"]
     plain = ["/", "/?find=zzz", "/piece", "/dropoff", "/dropoff/new", "/scan", "/browsers", "/pair"]
-    plain += ["/outing", f"/outing/{screen.outing}"]
+    plain += ["/outing", "/season", f"/outing/{screen.outing}"]
     return [*plain, *boards, *things, "/board/BC0000X"]
 
 

@@ -76,3 +76,17 @@ def test_a_helper_has_no_till(browser: Browser) -> None:
 
     assert helper.client.get(outing).status_code == 409
     assert helper.client.get("/outing").status_code == 409
+
+
+def test_the_season_stands_in_bars(browser: Browser) -> None:
+    """What the fair brought is a bar and a figure; before the first sale it says so."""
+    outing, pieces = outing_of(browser)
+    assert "Nothing was sold yet" in browser.get("/season")
+    browser.do(f"{outing}/pack", {"pieces": " ".join(pieces)})
+    browser.do(f"{outing}/open", {"float": ""})
+    browser.do(f"{outing}/sell", {"words": pieces[0], "paid-by": "cash"})
+
+    page = browser.get("/season")
+    assert "1 sold, 12.00 EUR after refunds" in page
+    assert 'width="100.0"' in page
+    assert "Lantern Fair" in page
