@@ -182,6 +182,8 @@ def handover(
 ) -> None:
     """Hand an order's ready pieces over, which sells them at the quoted prices."""
     from salvage.cli.failures import Misuse
+    from salvage.records.choices import parse_choice
+    from salvage.records.season import PAYMENTS
     from salvage.units import parse_date
     from salvage.work.order_making import hand_over
     from salvage.work.reading import read_code
@@ -191,6 +193,7 @@ def handover(
     session = session_of(context)
     if card and paid:
         raise Misuse("give --card or --paid, not both")
+    paid_by = "card" if card else parse_choice(paid, PAYMENTS, field="--paid") if paid else ""
     with session.open() as shop:
         order = read_code(shop, text=code, kinds="N")
         day = parse_date(date, today=shop.today, field="--date") if date else shop.today
@@ -200,7 +203,7 @@ def handover(
         done = hand_over(
             shop,
             order=order,
-            terms=Terms(day, "card" if card else paid),
+            terms=Terms(day, paid_by),
             pieces=[read_code(shop, text=piece, kinds="P") for piece in pieces or ()],
             discount=off,
             dry_run=session.dry_run,

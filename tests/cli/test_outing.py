@@ -76,6 +76,7 @@ def test_a_dry_run_packs_and_sells_nothing(desk: Desk) -> None:
         ("price time lunch 5 PC0001D", "lunch"),
         ("order take circle@20:2", "say whose order it is"),
         ("order show NC0001U", "there is no order"),
+        ("order handover NC0001U --paid bananas", "--paid: 'bananas' is not a choice here"),
         ("export sales --from spring", "is no date"),
     ],
 )
