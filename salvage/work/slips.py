@@ -269,7 +269,8 @@ def _ask(conn: sqlite3.Connection, item: SaleItem, currency: str) -> PricedLine:
     is_marked = item.price_minor is None and piece.price_minor is not None
     price = piece.price_minor if is_marked else item.price_minor
     if price is None and not item.is_gift:
-        raise BadValue(f"{piece.code} has no price", hint="give --price", field="--price")
+        mend = f"salvage piece price {piece.code} AMOUNT"
+        raise BadValue(f"{piece.code} has no price", hint=mend)
     listed, paid = price or 0, 0 if item.is_gift else price or 0
     return PricedLine(item, piece.shape, piece.currency if is_marked else currency, listed, paid)
 
