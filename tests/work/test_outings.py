@@ -203,7 +203,7 @@ def test_odd_steps_are_refused(empty_shop: Workshop) -> None:
     code = open_stall(empty_shop, [])
     with pytest.raises(Refused, match="is not packed"):
         unpack(empty_shop, outing=code, pieces=[tern])
-    with pytest.raises(BadValue, match="say how much and why"):
+    with pytest.raises(BadValue, match="say how much and why; salvage outing cash out 35"):
         move_cash(empty_shop, outing=code, amount_minor=0, reason="x")
     with pytest.raises(Refused, match="is not missing"):
         close_outing(empty_shop, outing=code, count=Count(5000, missing=(Code(tern),), reason="x"))
