@@ -60,7 +60,12 @@ _MARKS = {"stops": "STOPS", "warns": "warns", "clear": "clear"}
 
 def gate_lines(view: GateView) -> list[str]:
     """A piece at the gate for people: each point with its effect, name and source."""
-    go = "kept from sale" if view.stops else "may be sold as far as our list goes"
+    if view.stops:
+        go = "kept from sale"
+    elif view.markets:
+        go = "may be sold as far as our list goes"
+    else:
+        go = "held against no limit, which clears nothing"
     whom = "for children" if view.for_children else "not for children"
     markets = ", ".join(view.markets) or "no market chosen"
     lines = [f"{view.piece.code}  {view.product}, {whom}; {markets}: {go}"]

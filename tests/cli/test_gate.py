@@ -109,3 +109,12 @@ def test_duties_are_listed_with_their_sources(desk: Desk) -> None:
     assert "NZ: no row in our list" in told.err
     assert "Ask your local authority" in " ".join(told.err.split())
     assert all(row["source"] for row in rows)
+
+
+def test_without_a_market_nothing_is_called_fit_for_sale(tmp_path: Path) -> None:
+    """Nothing was held against a limit, so the line claims nothing."""
+    desk = Desk(tmp_path)
+    shown = desk.do(f"gate show {cut_piece(desk)}").out.splitlines()[0]
+
+    assert "no market chosen: held against no limit, which clears nothing" in shown
+    assert "may be sold" not in shown
