@@ -156,7 +156,10 @@ def parse_demand(shop: Workshop, text: str) -> Demand:
     shape, _, width = name.partition("@")
     quantity = parse_count(number or "1", field=text)
     width_mm = parse_length_mm(width, field=text) if width else None
-    chosen = choose_shape(shop, name=shape, width_mm=width_mm)
+    try:
+        chosen = choose_shape(shop, name=shape, width_mm=width_mm)
+    except BadValue as error:
+        raise BadValue(error.message, hint=f"such as {shape}@40:{quantity}", field=text) from error
     label = f"{chosen.name}@{width_mm:g}" if width_mm else ""
     return Demand(chosen, quantity, label)
 

@@ -75,6 +75,7 @@ def test_a_dry_run_packs_and_sells_nothing(desk: Desk) -> None:
         ("price show tern", "no hourly rate"),
         ("price time lunch 5 PC0001D", "lunch"),
         ("order take circle@20:2", "say whose order it is"),
+        ("order take circle:2 --customer Ilva", "needs a width\n  such as circle@40:2"),
         ("order show NC0001U", "there is no order"),
         ("order handover NC0001U --paid bananas", "--paid: 'bananas' is not a choice here"),
         ("export sales --from spring", "is no date"),
