@@ -134,7 +134,8 @@ def print_(
             watch_design(session, shop, pieces, look, out=out, force=force)
             return
         files, made = _write(session, shop, pieces, look, out or usual, force)
-    _tell(session, pieces, look, made, files)
+        step = _sell_step(shop, pieces, made)
+    _tell(session, pieces, look, made, files, next_step=step)
 
 
 def _outing(shop: Workshop, typed: str) -> str:
@@ -193,6 +194,8 @@ def _tell(
     look: CardLook,
     made: CardsMade,
     files: Sequence[str],
+    *,
+    next_step: str,
 ) -> None:
     printed, design = made.printed, made.design
     for one in printed.shortened:
@@ -221,9 +224,17 @@ def _tell(
         f"{pieces[0]}  {design.paper}" if len(pieces) == 1 else count_of(len(pieces), design.paper)
     )
     lines = [f"{what} {would} {', '.join(files)}", *_how_to_print(look, made)]
-    sells = len(pieces) == 1 and design.paper == "story card"
-    next_step = f"piece sell {pieces[0]} --venue …" if sells else ""
     show_change(session, record, lines=lines, codes=files, next_step=next_step)
+
+
+def _sell_step(shop: Workshop, pieces: Sequence[Code], made: CardsMade) -> str:
+    """The sale of a piece as the next step after its story card; empty where it is sold already."""
+    from salvage.store.lookup import load_piece
+
+    if len(pieces) != 1 or made.design.paper != "story card":
+        return ""
+    is_sold = load_piece(shop.conn, pieces[0]).stage == "sold"
+    return "" if is_sold else f"piece sell {pieces[0]} --venue …"
 
 
 def _how_to_print(look: CardLook, made: CardsMade) -> list[str]:

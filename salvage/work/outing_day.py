@@ -71,7 +71,9 @@ def move_cash(
         BadValue: If the amount is nothing, or no reason is given.
     """
     if not amount_minor or not reason.strip():
-        raise BadValue("say how much and why", hint='salvage outing cash out 35 --reason "stall fee"')
+        raise BadValue(
+            "say how much and why", hint='salvage outing cash out 35 --reason "stall fee"'
+        )
 
     def steps(change: Change) -> OutingView:
         found = _check_open(load_outing(change.conn, outing))

@@ -163,3 +163,15 @@ def test_the_preview_is_drawn_again_when_the_design_is_saved(tmp_path: Path) -> 
 
     assert _size(second)[0] - _size(first)[0] == pytest.approx(2 * 6 / 25.4 * 150, abs=3)
     assert desk.do(f"piece show {code} --json").value["cards_printed"] == 0
+
+
+def test_a_sold_piece_is_not_offered_for_sale_after_its_card(tmp_path: Path) -> None:
+    """A card printed anew for a buyer ends there; before the sale, selling is the next step."""
+    desk = Desk(tmp_path)
+    code = cut_piece(desk)
+    before = desk.do(f"card {code} --out before.pdf")
+    desk.do(f"piece sell {code} --price 20")
+    after = desk.do(f"card {code} --out after.pdf")
+
+    assert f"salvage piece sell {code}" in before.out + before.err
+    assert "piece sell" not in after.out + after.err
