@@ -105,7 +105,7 @@ def _copy_alone(session: Session, name: str, *, force: bool) -> None:
     note(session, f"copy the photos and shapes as well: {files}")
 
 
-@restoring.command("restore", example="salvage --shop ~/workshop restore /media/stick/workshop")
+@restoring.command("restore", example="salvage restore /media/stick/workshop --shop ~/workshop")
 def restore(
     context: typer.Context,
     source: Annotated[str, typer.Argument(metavar="FOLDER", help="A copy made by 'backup'.")],

@@ -299,10 +299,11 @@ def data(
         next_step=f"dropoff receipt {view.drop_off.code}",
     )
     if part.state == "destroyed" and not session.form:
-        from salvage.knowledge.sanitising import DIE_RULE
+        from salvage.knowledge.sanitising import DIE_RULE, find_technique
 
         how_to = f"salvage custody sanitise {view.drop_off.code} … keeps what a certificate needs"
         warn(session, f"{DIE_RULE} This is the short form; '{how_to}'.")
+        note(session, f"source: {find_technique('cut').source}")
 
 
 @commands.command(

@@ -230,7 +230,7 @@ def settle(
 
 
 @commands.command(
-    "add", example='salvage recall add HC0008U BC0007T --why "no date code"', changes=True
+    "add", example='salvage recall add HC0008U BC0010J --why "no date code"', changes=True
 )
 def add(
     context: typer.Context,

@@ -102,7 +102,7 @@ def hazards(
         )
 
 
-@commands.command("consignment", example="salvage report consignment CC0001K", changes=True)
+@commands.command("consignment", example="salvage report consignment CC0001V", changes=True)
 def consignment(
     context: typer.Context,
     code: Annotated[

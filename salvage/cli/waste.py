@@ -286,7 +286,7 @@ def kinds(context: typer.Context) -> None:
 
 @commands.command(
     "confirm",
-    example="salvage waste confirm CC0001K --paper R-2291 --weight 410g",
+    example="salvage waste confirm CC0001V --paper R-2291 --weight 410g",
     changes=True,
 )
 def confirm(
