@@ -18,7 +18,8 @@ from salvage.cli.custody import (
 )
 from salvage.cli.options import DropOffCode
 from salvage.cli.session import Session, session_of
-from salvage.cli.show import note, show_change, warn
+from salvage.cli.show import note as told_beside
+from salvage.cli.show import show_change, warn
 from salvage.work.sanitising import NewSanitising
 
 Method = Annotated[str, typer.Option(metavar="METHOD", help="Clear, purge or destroy.")]
@@ -98,7 +99,7 @@ def sanitise(
     if new.method == "destroy" and not session.form:
         way = find_technique(technique)
         warn(session, f"{DIE_RULE} {way.caution}".strip())
-        note(session, f"source: {way.source}")
+        told_beside(session, f"source: {way.source}")
 
 
 def _parse(session: Session, typed: Mapping[str, Any], *, today: Day) -> NewSanitising:
