@@ -301,7 +301,8 @@ def close(
 
 def _tell(session: Session, view: RecallView, lines: list[str]) -> None:
     record, codes = recall_record(view), [view.recall.code]
-    step = f"recall show {view.recall.code}"
+    is_settled = view.recall.state == "open" and not view.open_items
+    step = f"recall close {codes[0]} --outcome …" if is_settled else f"recall show {codes[0]}"
     show_change(session, record, lines=lines, codes=codes, next_step=step)
 
 

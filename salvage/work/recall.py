@@ -299,7 +299,7 @@ def close_recall(
         if (left or unknown) and not anyway.strip():
             raise Refused(
                 f"{recall} cannot be closed:{_left_in_words(view, left, unknown)}",
-                hint="settle them with 'salvage recall settle', or say why with --anyway",
+                hint=_mend_of(left),
             )
         change.append("recall.closed", about, {"outcome": outcome})
         if left or unknown:
@@ -307,6 +307,13 @@ def close_recall(
             change.append("recall.left_open", (recall,), data)
 
     return _change_recall(shop, "close recall", recall, steps, dry_run=dry_run)
+
+
+def _mend_of(left: Sequence[Code]) -> str:
+    """What can be done: only things of the recall can be settled, not what is not ruled out."""
+    if left:
+        return "settle them with 'salvage recall settle', or say why with --anyway"
+    return "take in with 'salvage recall add' what is of it, or say why not with --anyway"
 
 
 def _left_in_words(view: RecallView, left: Sequence[Code], unknown: Sequence[Code]) -> str:

@@ -25,7 +25,7 @@ def test_a_recall_from_preview_to_the_end(desk: Desk) -> None:
     piece = desk.do("piece list --state sold --plain").first
     refused = desk.run(f"recall close {recall} --outcome done")
     desk.do(f"recall settle {recall} returned {piece}")
-    desk.do(f"recall settle {recall} not-affected all-open --note 'edge is round'")
+    last = desk.do(f"recall settle {recall} not-affected all-open --note 'edge is round'")
     desk.do(f"recall close {recall} --outcome done")
     page = desk.do(f"recall show {recall}").out
     (told,) = desk.do("recall list --json").value
@@ -34,6 +34,7 @@ def test_a_recall_from_preview_to_the_end(desk: Desk) -> None:
     assert free == []
     assert refused.code == 1
     assert piece in refused.err
+    assert f"salvage recall close {recall}" in last.out + last.err
     assert "closed: done" in page
     assert "[not affected, Maren 2026-05-04]" in page
     assert (told["state"], told["item_count"]) == ("closed", 2)
@@ -77,3 +78,18 @@ def test_a_recall_may_look_first(desk: Desk) -> None:
     assert "1 thing, not held, open" in before
     assert "2 things, held, open" in desk.do(f"recall show {recall} --all").out
     assert desk.run(f"scan {board}").code == 1
+
+
+def test_a_slip_that_is_not_ruled_out_is_not_to_be_settled(desk: Desk) -> None:
+    """A piece sold without its label has no code: the mend names what can be done about it."""
+    desk.do("outing sell '?small kite=12'")
+    board = desk.do("board list --plain").first
+    recall = desk.code(f"recall open {board} --reason 'sharp edge'")
+    piece = desk.do("piece list --state sold --plain").first
+    desk.do(f"recall settle {recall} 'buyer told' {piece}")
+    desk.do(f"recall settle {recall} not-affected all-open --note 'edge is round'")
+    refused = desk.run(f"recall close {recall} --outcome done")
+
+    assert "not ruled out: on this slip a piece without its label: small kite" in refused.err
+    assert "or say why not with --anyway" in refused.err
+    assert "recall settle" not in refused.err
