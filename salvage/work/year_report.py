@@ -82,7 +82,7 @@ def _count_section(conn: sqlite3.Connection, year: int, local: Local) -> Section
     }
     for name, query in (
         ("count_boards", "SELECT recorded_at FROM board"),
-        ("count_pieces", "SELECT made_at FROM piece"),
+        ("count_pieces", "SELECT made_at FROM piece WHERE cut IS NOT NULL"),
     ):
         told[name] = sum(local_day(at).year == year for (at,) in conn.execute(query))
     order = (

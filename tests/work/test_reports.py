@@ -12,6 +12,7 @@ import pytest
 from salvage.errors import BadFile, BadValue, NotFound, Refused
 from salvage.ids import Code
 from salvage.records.things import Board
+from salvage.work.articles import assemble
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.consigning import Handed, NewHandOver, confirm_receipt, hand_over
 from salvage.work.cutting import NewCut, record_cut
@@ -223,6 +224,16 @@ def test_the_year_report_counts_and_weighs(empty_shop: Workshop, board: Board) -
     assert "305.15 g/m2" in text
     assert "Pieces made 0" in before
     assert "Universal Waste - Lamps" not in before
+
+
+def test_an_article_is_not_one_more_piece_of_the_year(empty_shop: Workshop) -> None:
+    """Two pieces and the pair made of them are two pieces, as on the donor's report."""
+    code = add_cleared_board(empty_shop).code
+    cuts = [cut_circle(empty_shop, code, x, 40) for x in (30, 80)]
+    assemble(empty_shop, parts=[cut.piece.code for cut in cuts if cut.piece], name="disc pair")
+    text = words_in(print_year_report(empty_shop, year=2026))
+
+    assert "Pieces made 2" in text
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", A4), ("letter", LETTER)])
