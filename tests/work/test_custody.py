@@ -254,3 +254,14 @@ def test_a_kind_that_says_nothing_of_its_medium_is_asked(empty_shop: Workshop) -
     view = describe_medium(empty_shop, drop_off=code, n=1, new=NewMedium(media_type="hybrid"))
 
     assert view.media_type == "hybrid"
+
+
+def test_saying_nothing_of_a_medium_wipes_nothing(empty_shop: Workshop, drop_off: Code) -> None:
+    """A description without a word would blank the serial number that was there."""
+    described = NewMedium("Orrery", "D40", "7A-113")
+    n = describe_medium(empty_shop, drop_off=drop_off, n=1, new=described).part.n
+    before = dump(empty_shop)
+    with pytest.raises(BadValue, match="say what is known of it"):
+        describe_medium(empty_shop, drop_off=drop_off, n=n, new=NewMedium())
+
+    assert dump(empty_shop) == before
