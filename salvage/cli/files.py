@@ -60,9 +60,11 @@ def check_target(session: Session, name: str, *, force: bool) -> Path:
         force: Replace a file that is there.
 
     Raises:
-        Refused: If the name is a folder's, its folder is not there, or a file of that name is there
-            and *force* is false.
+        Refused: If the name is a folder's or a dash, its folder is not there, or a file of that
+            name is there and *force* is false.
     """
+    if name == "-":
+        raise Refused("'-' would be a file of that name", hint="name a file, or ./- if you mean it")
     path = session.world.folder / Path(name).expanduser()
     if path.is_dir():
         raise Refused(f"{name} is a folder", hint="name a file in it")

@@ -59,3 +59,14 @@ def test_the_short_form_says_what_cutting_does_not_do(tmp_path: Path) -> None:
 
     assert "only where the memory die itself is destroyed" in said
     assert f"salvage custody sanitise {drop_off}" in said
+
+
+def test_a_dash_is_no_file(tmp_path: Path) -> None:
+    """Who means the terminal by a dash is told so, and finds no file of that name later."""
+    desk = Desk(tmp_path)
+    drop_off = add_drop_off(desk)
+    told = desk.run(f"custody certificate {drop_off} --out -")
+
+    assert told.code == 1
+    assert "'-' would be a file of that name" in told.err
+    assert not (tmp_path / "-").exists()
