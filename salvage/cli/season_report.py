@@ -2,41 +2,112 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from salvage.cli.options import Force
 from salvage.cli.records import record_of
 from salvage.cli.sales import From, Until, commands, read_period
+from salvage.cli.season_pictures import write_pictures
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import clean, note, paint, say, show_json, show_plain
 from salvage.units import format_money
 
 if TYPE_CHECKING:
+    from salvage.work.season_figures import SeasonFigures
     from salvage.work.season_report import OutingResult, SeasonReport, ShapeResult
+
+_MOST = 8
+"""Boards and donors that the terminal shows; --json has all."""
 
 _BAR = 24
 
 
-@commands.command("report", example="salvage sales report --from 2026-01-01")
-def report(context: typer.Context, first: From = "", last: Until = "") -> None:
+@commands.command("report", example="salvage sales report --plots season-2026")
+def report(
+    context: typer.Context,
+    first: From = "",
+    last: Until = "",
+    plots: Annotated[
+        str, typer.Option(metavar="FOLDER", help="Draw it too, each plot as a file in a folder.")
+    ] = "",
+    form: Annotated[str, typer.Option(metavar="FORM", help="Of the plots: png or svg.")] = "png",
+    force: Force = False,
+) -> None:
     """
-    What sold, where, what an hour brought, and what is left on the shelf.
+    What sold, where, what an hour brought, what boards yielded, and what is left on the shelf.
 
     Sell-through is what sold of what there was: of a shape, of what sold and is in stock now; of an
-    outing, of what was there.
+    outing, of what was there. Donors are named only as they agreed.
     """
+    from salvage.work.season_figures import figure_season
     from salvage.work.season_report import report_season
 
     session = session_of(context)
     with session.open() as shop:
-        found = report_season(shop, period=read_period(shop, first, last, ""))
+        period = read_period(shop, first, last, "")
+        found, figures = report_season(shop, period=period), figure_season(shop, period=period)
+        drawn = write_pictures(session, shop, period, (plots, form), force=force)
     if session.form == "json":
-        show_json(session, _record(found))
+        show_json(session, _record(found) | _yield_record(figures) | {"plots": drawn})
     elif session.form == "plain":
         show_plain(session, [(*_cells(one),) for one in found.shapes])
     else:
         _tell(session, found)
+        _tell_yields(session, figures)
+        if drawn:
+            say(session)
+            say(session, f"{len(drawn)} plots drawn in {clean(plots)}: {', '.join(drawn)}")
+
+
+def _yield_record(figures: SeasonFigures) -> dict[str, Any]:
+    boards = (
+        record_of(
+            one,
+            pieces_percent=_tenth(one.pieces_percent),
+            usable_percent=_tenth(one.usable_percent),
+        )
+        for one in figures.boards
+    )
+    return {
+        "boards": list(boards),
+        "remnants": [one.board for one in figures.remnants],
+        "donors": [record_of(one) for one in figures.donors],
+        "untraced_minor": figures.untraced_minor,
+    }
+
+
+def _tell_yields(session: Session, figures: SeasonFigures) -> None:
+    def money(minor: int) -> str:
+        return format_money(minor, figures.currency)
+
+    if figures.boards:
+        _head(session, "by board: how much of it became pieces")
+        for one in figures.boards[:_MOST]:
+            share = one.pieces_percent or 0.0
+            told = f"{share:.0f} %, pieces: {one.pieces}, {money(one.net_minor)} kept"
+            _line(session, one.board, round(share), 100, told)
+        _more(session, len(figures.boards))
+    if figures.remnants:
+        _head(session, "remnants: what can still be cut")
+        most = figures.remnants[0].usable_um2
+        for one in figures.remnants[:_MOST]:
+            told = f"{one.usable_um2 / 1e8:.1f} cm²"
+            _line(session, one.board, one.usable_um2, most, told)
+        _more(session, len(figures.remnants))
+    if figures.donors:
+        _head(session, "by donor: what was kept for pieces of their boards")
+        most = max(donor.net_minor for donor in figures.donors)
+        for donor in figures.donors[:_MOST]:
+            told = f"{money(donor.net_minor)}, {clean(donor.words)}"
+            _line(session, donor.donor, donor.net_minor, most, told)
+        _more(session, len(figures.donors))
+
+
+def _more(session: Session, count: int) -> None:
+    if count > _MOST:
+        say(session, f"  and {count - _MOST} more: salvage sales report --json")
 
 
 def _record(found: SeasonReport) -> dict[str, Any]:

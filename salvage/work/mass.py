@@ -62,6 +62,18 @@ class MassAccount:
         found = self.sent_g + self.pieces_g + self.boards_g + self.dust_g + self.containers_g
         return self.received_g + self.dust_collected_g - found
 
+    @property
+    def diverted_percent(self) -> float | None:
+        """
+        Of what came in, the part that became pieces or went to recyclers.
+
+        None where nothing was weighed, and where a drop-off has no weight: the share would be too
+        large.
+        """
+        if not self.received_g or self.unweighed:
+            return None
+        return 100 * (self.pieces_g + self.sent_g) / self.received_g
+
 
 @dataclass(frozen=True, slots=True)
 class NewConsignment:

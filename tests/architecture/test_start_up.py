@@ -34,6 +34,7 @@ HEAVY = frozenset(
         "defusedxml",
         "cv2",
         "cryptography",
+        "matplotlib",
     }
 )
 # One library of the command line loads pydantic when it is there, at the price of a second start.

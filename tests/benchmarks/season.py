@@ -13,13 +13,16 @@ import sqlite3
 import statistics
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
 from salvage.ids import Code, next_code
+from salvage.paper.plots import FORMS, Plot, draw_plot
 from salvage.work.export_sales import export_sales
 from salvage.work.ledger import total_sales
+from salvage.work.season_figures import figure_season
+from salvage.work.season_plots import plot_season
 from salvage.work.season_report import report_season
 from salvage.work.selling import Terms, sell_pieces
 from salvage.work.setup import change_settings
@@ -109,6 +112,11 @@ def _sell(shop: Workshop, outing: Code, word: str) -> None:
     sell_pieces(shop, items=said.items, terms=Terms(DAY, "cash", outing=outing))
 
 
+def _draw(plots: Sequence[Plot], form: str) -> None:
+    for plot in plots:
+        draw_plot(plot, form=form)
+
+
 def run(rounds: int) -> dict[str, object]:
     """Time sales by code among many pieces, and totals over many sales."""
     with tempfile.TemporaryDirectory() as name:
@@ -132,6 +140,12 @@ def run(rounds: int) -> dict[str, object]:
                 for per in ("all", "month", "venue", "shape", "paid")
             }
             totals["season report"] = round(_wall_ms(partial(report_season, shop)))
+            totals["yields of boards and donors"] = round(_wall_ms(partial(figure_season, shop)))
+            totals["all plots: their figures"] = round(_wall_ms(partial(plot_season, shop)))
+            plots = plot_season(shop)
+            for form in FORMS:
+                took = _wall_ms(partial(_draw, plots, form))
+                totals[f"nine plots drawn as {form}"] = round(took)
             totals["the accountant's file"] = round(_wall_ms(partial(export_sales, shop)))
     spread = {task: _spread(ms[5:]) for task, ms in times.items()}
     return {
