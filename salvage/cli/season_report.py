@@ -100,7 +100,8 @@ def _tell_yields(session: Session, figures: SeasonFigures) -> None:
         _head(session, "by donor: what was kept for pieces of their boards")
         most = max(donor.net_minor for donor in figures.donors)
         for donor in figures.donors[:_MOST]:
-            told = f"{money(donor.net_minor)}, {clean(donor.words)}"
+            words = donor.words.removesuffix(f" ({donor.donor})")
+            told = f"{money(donor.net_minor)}, {clean(words)}"
             _line(session, donor.donor, donor.net_minor, most, told)
         _more(session, len(figures.donors))
 
@@ -215,6 +216,8 @@ def _head(session: Session, words: str) -> None:
 
 def _line(session: Session, name: str, value: int, most: int, told: str) -> None:
     """A name, a bar as long as its part of the longest, and the figure that it stands for."""
+    from rich.cells import set_cell_size
+
     bar = "█" if session.world.has_blocks else "#"
     length = round(_BAR * max(0, value) / most) if most > 0 else 0
-    say(session, f"  {clean(name)[:22]:22} {bar * length:{_BAR}} {told}")
+    say(session, f"  {set_cell_size(clean(name), 22)} {bar * length:{_BAR}} {told}")

@@ -100,6 +100,8 @@ def _percent(share: float | None) -> Bar:
 
 def _share_words(share: float) -> str:
     """A percentage: small ones with a tenth, so that little is not told as nothing."""
+    if 0 < abs(share) < 0.1:
+        return "< 0.1 %"
     return f"{share:.1f} %" if 0 < abs(share) < 10 else f"{share:.0f} %"
 
 
@@ -173,24 +175,24 @@ def _time(shop: Workshop, report: SeasonReport, period: Period) -> Plot:
 
     money = _money(report.currency)
     rate = shop.settings.money("hourly_rate") if shop.settings.hourly_rate else None
-    minutes = [
-        Bar(None, "not known")
-        if one.seconds is None
-        else Bar(float(one.seconds / 60), f"{one.seconds / 60:.1f} min")
-        for one in report.shapes
-    ]
+    timed = [(one, one.seconds / 60) for one in report.shapes if one.seconds is not None]
+    shapes, minutes = [one for one, _ in timed], [each for _, each in timed]
     panels: list[tuple[str, Sequence[Bar]]] = [
-        ("work on a piece", minutes),
-        ("earned an hour", [money(one.hourly_minor) for one in report.shapes]),
+        ("work on a piece", [Bar(float(each), f"{each:.1f} min") for each in minutes]),
+        ("earned an hour", [money(one.hourly_minor) for one in shapes]),
     ]
     explained = "Work measured or by rate; earned: paid, less refunds, tax and bank fees"
     if rate is not None:
-        margins = [margin_of_shape(shop, one, rate) for one in report.shapes]
+        margins = [margin_of_shape(shop, one, rate) for one in shapes]
         panels.append(("margin of a piece", [money(one) for one in margins]))
         explained += "; margin: earned, less work at your hourly rate and consumables"
-    words = ("time", "What an hour brings", explained, _UNSOLD)
-    rows = [one.total.key for one in report.shapes]
+    empty = "No time is known of what was sold: salvage price time" if report.shapes else _UNSOLD
+    words = ("time", "What an hour brings", explained, empty)
+    rows = [one.total.key for one in shapes]
     plot = _plot(shop, words, rows, panels, when=_when(shop, period))
+    untimed = len(report.shapes) - len(shapes)
+    if untimed:
+        plot = replace(plot, note=f"Shapes whose time is not known: {untimed}. {plot.note}")
     if rate is None or not rows:
         return plot
     told = f"your rate, {format_money(rate, report.currency)}"

@@ -12,6 +12,7 @@ from salvage.work.articles import assemble
 from salvage.work.donors import NewDonor
 from salvage.work.ledger import Period
 from salvage.work.mass import NewConsignment, account_mass, send_consignment
+from salvage.work.materials import NewBatch, Use, add_batch, use_batches
 from salvage.work.pieces import sell, take_back
 from salvage.work.receive import NewDropOff, log_drop_off
 from salvage.work.season_figures import figure_season
@@ -84,15 +85,29 @@ def _plots(shop: Workshop) -> dict[str, Plot]:
 
 
 def test_time_and_margin_are_those_of_paper_and_pencil(empty_shop: Workshop) -> None:
-    """20.00 for 15 minutes are 80.00 an hour; at 24.00 an hour the work is 6.00, 14.00 is left."""
-    change_settings(empty_shop, typed={"hourly-rate": "24"})
-    (piece,) = make_pieces(empty_shop, 2000)
-    note_time(empty_shop, pieces=[piece], step="finishing", seconds=900)
-    sell(empty_shop, piece=piece)
-    work, hour, margin = _plots(empty_shop)["time"].panels
+    """
+    20.00 for 15 minutes are 80.00 an hour; at 24.00 an hour the work is 6.00.
 
-    assert [panel.bars[0].value for panel in (work, hour, margin)] == [15, 8000, 1400]
-    assert [panel.bars[0].told for panel in (hour, margin)] == ["80.00 EUR", "14.00 EUR"]
+    One of the two circles took 2 ml of a varnish of 10.00 for 100 ml, which is 0.10 on each: 13.90
+    is left.
+    """
+    change_settings(empty_shop, typed={"hourly-rate": "24"})
+    piece, other = make_pieces(empty_shop, 2000, 2000)
+    note_time(empty_shop, pieces=[piece, other], step="finishing", seconds=1800)
+    new = NewBatch("varnish", "clear", pack_milli=100_000, unit="ml", cost_minor=1000)
+    batch = add_batch(empty_shop, new=new).batch.code
+    use_batches(empty_shop, batches=[batch], pieces=[other], use=Use(each_milli=2000))
+    sell(empty_shop, piece=piece)
+    sell_pieces(
+        empty_shop, items=[SaleItem(words="kite", price_minor=900)], terms=Terms(DAY, "cash")
+    )
+    plot = _plots(empty_shop)["time"]
+    work, hour, margin = plot.panels
+
+    assert [panel.bars[0].value for panel in (work, hour, margin)] == [15, 8000, 1390]
+    assert [panel.bars[0].told for panel in (hour, margin)] == ["80.00 EUR", "13.90 EUR"]
+    assert plot.rows == ("circle",)
+    assert plot.note.startswith("Shapes whose time is not known: 1")
     assert (hour.mark, hour.mark_words) == (2400, "your rate, 24.00 EUR")
 
 
