@@ -269,7 +269,7 @@ def _ask(conn: sqlite3.Connection, item: SaleItem, currency: str) -> PricedLine:
     is_marked = item.price_minor is None and piece.price_minor is not None
     price = piece.price_minor if is_marked else item.price_minor
     if price is None and not item.is_gift:
-        mend = f"salvage piece price {piece.code} AMOUNT"
+        mend = f"salvage piece price {piece.code} AMOUNT; or in the sale: --price, {piece.code}=12"
         raise BadValue(f"{piece.code} has no price", hint=mend)
     listed, paid = price or 0, 0 if item.is_gift else price or 0
     return PricedLine(item, piece.shape, piece.currency if is_marked else currency, listed, paid)
