@@ -258,7 +258,7 @@ def where_now(conn: sqlite3.Connection, piece: Piece) -> str:
 
 def _sold(sale: Sale) -> str:
     venue = f" at {sale.venue}" if sale.venue else ""
-    return f"sold{venue} on {sale.sold_on}"
+    return f"{'sold' if sale.price_minor else 'given away'}{venue} on {sale.sold_on}"
 
 
 def _in_hand(piece: Piece, lost: str = "") -> str:

@@ -98,10 +98,10 @@ def _now(conn: sqlite3.Connection, piece: Piece) -> str:
     sold = _SOLD.fullmatch(words)
     if not sold:
         return words
-    return f"sold {sold['day']}{', ' + sold['venue'] if sold['venue'] else ''}"
+    return f"{sold['how']} {sold['day']}{', ' + sold['venue'] if sold['venue'] else ''}"
 
 
-_SOLD = re.compile(r"sold(?: at (?P<venue>.*))? on (?P<day>[0-9-]{10})")
+_SOLD = re.compile(r"(?P<how>sold|given away)(?: at (?P<venue>.*))? on (?P<day>[0-9-]{10})")
 
 
 def _depth(conn: sqlite3.Connection, code: Code) -> int:

@@ -187,3 +187,10 @@ def test_a_withdrawn_piece_is_where_it_was_put(empty_shop: Workshop, family: _Fa
     (view,) = set_stage(empty_shop, pieces=[family.piece], stage="withdrawn", note="broken")
 
     assert where_now(empty_shop.conn, view.piece) == "withdrawn"
+
+
+def test_a_gift_was_given_and_not_sold(empty_shop: Workshop, family: _Family) -> None:
+    """Nothing was paid, so no line says that it was sold."""
+    view = sell(empty_shop, piece=family.piece, price_minor=0, venue="Lantern Fair")
+
+    assert where_now(empty_shop.conn, view.piece) == "given away at Lantern Fair on 2026-05-04"
