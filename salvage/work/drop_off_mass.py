@@ -35,7 +35,7 @@ class DropOffMass:
         pieces: What became pieces.
         dust: What the kerf took.
         recycled: What was handed to recyclers.
-        confirmed_mg: How much of that was confirmed by them.
+        confirmed: How much of that was confirmed by them.
         waiting: What lies in containers here.
         shelf: What is left of its boards here.
         boards: The balance of each of its boards.
@@ -48,7 +48,7 @@ class DropOffMass:
     pieces: Amount
     dust: Amount
     recycled: Amount
-    confirmed_mg: int
+    confirmed: Amount
     waiting: Amount
     shelf: Amount
     boards: tuple[BoardMass, ...]
@@ -95,7 +95,7 @@ def balance_drop_off(conn: sqlite3.Connection, code: Code, *, until: str = EVER)
         total(board.pieces for board in boards),
         total(board.dust for board in boards),
         recycled,
-        sum(one.amount.mg for one in away if one.confirmed),
+        total(one.amount for one in away if one.confirmed),
         total(one.amount for one in away if not one.sent),
         total(board.shelf for board in boards),
         boards,

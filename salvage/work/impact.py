@@ -187,12 +187,11 @@ def _figures(gift: _Gift, local: Local) -> Section:
     from salvage.paper.report import Section, Table
 
     words, masses = local.words, gift.masses
-    confirmed = sum(mass.confirmed_mg for mass in masses)
     lines = (
         ("line_came", total(mass.came for mass in masses)),
         ("line_pieces", total(mass.pieces for mass in masses)),
         ("line_recycled", total(mass.recycled for mass in masses)),
-        ("line_confirmed", Amount(confirmed, confirmed, confirmed)),
+        ("line_confirmed", total(mass.confirmed for mass in masses)),
         ("line_waiting", total(mass.waiting for mass in masses)),
         ("line_shelf", total(mass.shelf for mass in masses)),
         ("line_dust", total(mass.dust for mass in masses)),

@@ -115,9 +115,11 @@ def report_drop_off(shop: Workshop, *, code: Code) -> MassReport:
     )
 
 
+_CONFIRMED = "  (of what was handed over, confirmed by receivers)"
+
+
 def drop_off_lines(found: DropOffMass) -> tuple[MassLine, ...]:
     """The lines of a drop-off's balance."""
-    confirmed = Amount(found.confirmed_mg, found.confirmed_mg, found.confirmed_mg)
     return (
         MassLine("came", "came in", found.came),
         MassLine("pieces", "became pieces", found.pieces),
@@ -125,7 +127,7 @@ def drop_off_lines(found: DropOffMass) -> tuple[MassLine, ...]:
         MassLine("recycled", "handed to recyclers", found.recycled),
         MassLine("waiting", "in waste containers here", found.waiting),
         MassLine("shelf", "boards left on the shelf", found.shelf),
-        MassLine("confirmed", "  (of what was handed over, confirmed by receivers)", confirmed),
+        MassLine("confirmed", _CONFIRMED, found.confirmed),
     )
 
 

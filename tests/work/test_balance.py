@@ -22,6 +22,7 @@ from salvage.ids import Code
 from salvage.knowledge.areal_mass import Stack, areal_mass, areal_sources
 from salvage.records.things import Board
 from salvage.work.balance import balance_boards
+from salvage.work.consigning import Handed, NewHandOver, confirm_receipt, hand_over
 from salvage.work.cutting import NewCut, record_cut
 from salvage.work.drop_off_mass import balance_board, balance_drop_off
 from salvage.work.mass import account_mass
@@ -273,3 +274,18 @@ def test_boards_recorded_later_do_not_count_yet(empty_shop: Workshop) -> None:
 def _first(shop: Workshop) -> str:
     (code,) = shop.conn.execute("SELECT code FROM board").fetchone()
     return str(code)
+
+
+def test_what_a_receiver_confirmed_is_no_surer_than_what_went(empty_shop: Workshop) -> None:
+    """A board that went in by difference stays an estimate, with its bounds, when it arrived."""
+    board = _weighed_board(empty_shop, 90.0)
+    bin_ = open_container(empty_shop, new=NewContainer("boards")).container.code
+    put_in(empty_shop, container=bin_, new=NewWaste("", board.code, whole=True))
+    new = NewHandOver("Quay Street yard", (Handed(bin_),))
+    sent = hand_over(empty_shop, new=new).consignment.code
+    confirm_receipt(empty_shop, consignment=sent, confirmation="R-2")
+    mass = balance_drop_off(empty_shop.conn, board.drop_off)
+
+    assert mass.confirmed == mass.recycled
+    assert mass.confirmed.estimated
+    assert mass.confirmed.least_mg < mass.confirmed.mg
