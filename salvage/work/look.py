@@ -52,7 +52,9 @@ class BoardLook:
 
     @property
     def largest_fragments(self) -> tuple[Fragment, ...]:
-        """The largest usable fragments, largest first."""
+        """The largest usable fragments, largest first; a retired board has none."""
+        if self.board.retired:
+            return ()
         return self.ledger.fragments[:_MOST_FRAGMENTS] if self.ledger else ()
 
 

@@ -20,7 +20,7 @@ from salvage.work.look import (
     look_at,
 )
 from salvage.work.photos import NewPhoto, add_photo
-from salvage.work.record import NewBoard, record_boards
+from salvage.work.record import NewBoard, record_boards, retire_board
 from salvage.work.workshop import Workshop
 from tests.bench import add_drop_off, cut_circle
 
@@ -187,3 +187,14 @@ def test_the_backs_map_is_seen_as_when_turned_over(
     assert red[0] > green[0]
     # The cut hides the photo at the right: grey there, still red at its mirror place.
     assert max(right) - min(right) < 40 < max(left) - min(left)
+
+
+def test_a_retired_board_promises_no_room(empty_shop: Workshop, cleared_board: Board) -> None:
+    """What is in the bin offers no largest circle beside its zero of usable area."""
+    before = look_at(empty_shop, board=cleared_board.code)
+    retire_board(empty_shop, board=cleared_board.code, reason="to the recycler")
+    after = look_at(empty_shop, board=cleared_board.code)
+
+    assert before.largest_fragments
+    assert after.board.usable_um2 == 0
+    assert after.largest_fragments == ()
