@@ -67,10 +67,8 @@ def backup(
             dry_run=session.dry_run,
             progress=_progress(session),
         )
-    lines = [
-        f"copy written: {folder}",
-        f"{count_of(head.events, 'event')}, {count_of(head.files, 'file')}; checked",
-    ]
+    counts = f"{count_of(head.events, 'event')}, {count_of(head.files, 'file')}; checked"
+    lines = [f"copy {_would(session)} {folder}", *([] if session.dry_run else [counts])]
     if head.missing:
         lost = ", ".join(name[:12] for name in head.missing[:5])
         lines.append(f"{count_of(len(head.missing), 'file')} missing in the workshop: {lost}")
@@ -87,6 +85,10 @@ def backup(
         raise typer.Exit(1)
 
 
+def _would(session: Session) -> str:
+    return "would go to" if session.dry_run else "written:"
+
+
 def _copy_alone(session: Session, name: str, *, force: bool) -> None:
     """The database alone, in one file."""
     from salvage.cli.files import check_target
@@ -101,7 +103,7 @@ def _copy_alone(session: Session, name: str, *, force: bool) -> None:
             copy_database(shop.conn, target)
         files = shop.files.folder
     record = {"file": str(target), "files_folder": str(files)}
-    show_record(session, record, lines=[f"copy written: {target}"], plain=("file",))
+    show_record(session, record, lines=[f"copy {_would(session)} {target}"], plain=("file",))
     note(session, f"copy the photos and shapes as well: {files}")
 
 

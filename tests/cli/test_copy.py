@@ -94,3 +94,16 @@ def test_a_photo_that_the_workshop_lost_is_told(tmp_path: Path) -> None:
 
     assert told.code == 1
     assert f"1 file missing in the workshop: {photo.name[:12]}" in told.out
+
+
+def test_a_trial_of_a_copy_claims_neither_writing_nor_checking(tmp_path: Path) -> None:
+    """No copy was made, of the folder or of the database alone, so none is called written."""
+    desk = Desk(tmp_path)
+    fill(desk)
+    told = desk.do("backup stick --dry-run").out + desk.do("backup alone.db --dry-run").out
+
+    assert told.count("would go to") == 2
+    assert "written:" not in told
+    assert "checked" not in told
+    assert not (tmp_path / "stick").exists()
+    assert not (tmp_path / "alone.db").exists()
