@@ -302,8 +302,9 @@ def answer_quote(
     def steps(change: Change) -> OrderView:
         found = load_order(change.conn, order)
         if found.state != "quoted":
+            verb = "cancel" if found.state == "accepted" and not accepted else "quote"
             raise Refused(
-                f"{order} is {found.state}, not quoted", hint=f"salvage order quote {order}"
+                f"{order} is {found.state}, not quoted", hint=f"salvage order {verb} {order}"
             )
         rest = "FROM quote WHERE customer_order = ? ORDER BY made_on DESC, n DESC"
         quote = select_one(change.conn, Quote, rest, (order,))

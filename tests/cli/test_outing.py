@@ -107,7 +107,7 @@ def test_an_order_reads_well(desk: Desk) -> None:
     assert "2 x circle@30 at 24.00 EUR: 1 ready, 1 without a place" in shown
     assert "with a ribbon" in shown
     assert "in 1 day" in listed
-    assert "is accepted, not quoted" in declined.err
+    assert f"is accepted, not quoted\n  salvage order cancel {order}" in declined.err
 
 
 def test_a_price_reads_part_by_part(desk: Desk) -> None:
