@@ -75,7 +75,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     found.do(f"recall open {piece} --reason x")
     drop_off = found.do("dropoff list --plain").first
     found.do(f"custody search {drop_off} 'none found' --scope crates")
-    found.do(f"custody describe {drop_off} 1")
+    found.do(f"custody describe {drop_off} 1 --serial 7A-113")
     found.do(f"custody hand {drop_off} 1 carrier")
     found.do(
         f"custody sanitise {drop_off} 3 --method purge --technique crypto-erase --tool a --place b"
@@ -156,7 +156,7 @@ def test_every_field_is_described(desk: Desk, command: str) -> None:
         "board lead": f"board lead {board}",
         "dropoff show": f"dropoff show {drop_off}",
         "custody show": f"custody show {drop_off}",
-        "custody describe": f"custody describe {drop_off} 1 --dry-run",
+        "custody describe": f"custody describe {drop_off} 1 --serial 7A-114 --dry-run",
         "board clear": f"board clear {board}",
         "scan": f"scan {board}",
         "trace": f"trace {board}",
