@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -64,6 +64,31 @@ def test_what_was_kept_is_all_of_some_board_or_untraced(empty_shop: Workshop) ->
     assert [one.sold for one in figures.boards] == [1, 1]
     assert figures.untraced_minor == 777
     assert figure_season(empty_shop, period=Period(last=date(2026, 5, 3))).untraced_minor == 0
+
+
+def test_a_refund_is_shared_as_the_sale_was(empty_shop: Workshop) -> None:
+    """In a period with the return alone, what was given back stands below zero, to the cent."""
+    parts = (make_pieces(empty_shop, 500)[0], make_pieces(empty_shop, 500)[0])
+    article = assemble(empty_shop, parts=parts, name="earrings").piece.code
+    item = SaleItem(article, price_minor=2501)
+    sell_pieces(empty_shop, items=[item], terms=Terms(DAY, "cash"))
+    later = DAY + timedelta(days=1)
+    take_back(empty_shop, piece=article, reason="hook loose", returned_on=later)
+    figures = figure_season(empty_shop, period=Period(first=later))
+
+    assert sorted(one.net_minor for one in figures.boards) == [-1251, -1250]
+    assert [one.sold for one in figures.boards] == [-1, -1]
+    assert [one.net_minor for one in figure_season(empty_shop).boards] == [0, 0]
+
+
+def test_another_currency_is_left_out_of_yields(empty_shop: Workshop) -> None:
+    """Euros are never told as pounds."""
+    (piece,) = make_pieces(empty_shop, 1850)
+    change_settings(empty_shop, typed={"currency": "GBP"})
+    sell(empty_shop, piece=piece)
+    (board,) = figure_season(empty_shop).boards
+
+    assert (board.sold, board.net_minor) == (0, 0)
 
 
 def test_no_donor_is_named_without_consent(empty_shop: Workshop) -> None:
