@@ -144,17 +144,17 @@ def describe_medium(
     Raises:
         NotFound: If there is no such drop-off.
         Refused: If it has no such part, or several alike were settled together.
-        BadValue: If nothing is said of it, or its media type is not known from its kind and not
-            given.
+        BadValue: If it is described already and nothing is said, or its media type is not known
+            from its kind and not given.
     """
-    if new == NewMedium():
-        raise BadValue(
-            "say what is known of it: what is described anew takes the place of what was there",
-            hint="such as --maker, --model, --serial",
-        )
 
     def steps(change: Change) -> MediumView:
         found = find_medium(change.conn, drop_off, n)
+        if found.medium and new == NewMedium():
+            raise BadValue(
+                "say what is known of it: what is described anew takes the place of what was there",
+                hint="such as --maker, --model, --serial",
+            )
         alike = found.part.count > 1
         if alike and found.part.state != "open":
             raise Refused(
