@@ -310,6 +310,8 @@ def find_outing(shop: Workshop, *, typed: str = "", state: str = "") -> Code:
         return fits[0].code
     if not fits:
         words = f"there is no outing '{typed}'" if typed else f"no outing is {state or 'planned'}"
-        raise NotFound(words, hint="salvage outing list")
+        is_piece = typed.strip()[:1].upper() == "P" and any(map(str.isdigit, typed))
+        mend = "name the outing first, then its pieces" if is_piece else "salvage outing list"
+        raise NotFound(words, hint=mend)
     codes = ", ".join(one.code for one in fits[:5])
     raise Refused(f"{len(fits)} outings fit", hint=f"give the code of one: {codes}")

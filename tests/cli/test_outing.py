@@ -66,6 +66,7 @@ def test_a_dry_run_packs_and_sells_nothing(desk: Desk) -> None:
         ("outing sell ?kite", "needs words and a price"),
         ("outing sell XX", "no packed piece has the key XX"),
         ("outing close lantern", "say how much cash was counted"),
+        ("outing pack PC0001D", "'PC0001D'\n  name the outing first, then its pieces"),
         ("outing open harbour", "there is no outing 'harbour'"),
         ('outing plan "" 2026-05-09', "an outing has a name"),
         ("outing plan Fair tomorrow", "is no date"),
