@@ -43,6 +43,11 @@ class _PrintsAlone(Group):
             args = ["print", *args]
         return super().parse_args(ctx, args)
 
+    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
+        """Names of commands, and the pieces that may stand in their place."""
+        (codes,) = (each for each in self.commands["print"].params if each.name == "codes")
+        return [*super().shell_complete(ctx, incomplete), *codes.shell_complete(ctx, incomplete)]
+
 
 commands.typer.info.cls = _PrintsAlone
 
