@@ -207,7 +207,8 @@ def put_in(
 
     Raises:
         NotFound: If the container, the source or the hazard is not known.
-        Refused: If the container is closed, or a whole board is reserved or gone.
+        Refused: If the container is closed, a whole board is reserved or gone, or the hazard is on
+            record as not found on that board.
         BadValue: If it does not belong there, or it is not said what it is.
     """
 
@@ -237,6 +238,8 @@ def _append_item(change: Change, container: WasteContainer, new: NewWaste, day: 
     is_guess = new.guessed or weight_mg is None
     source = new.source
     board = load_board(change.conn, source) if source and source[0] == "B" else None
+    if board and hazard:
+        _check_not_denied(change.conn, board.code, hazard)
     if new.whole:
         weight_mg = _check_whole(change.conn, board, new, weight_mg)
     if new.source and not board:
@@ -260,6 +263,19 @@ def _append_item(change: Change, container: WasteContainer, new: NewWaste, day: 
             "put_on": day.isoformat(),
         },
     )
+
+
+def _check_not_denied(conn: sqlite3.Connection, board: Code, hazard: str) -> None:
+    """Raise where the record says that what is thrown away was never on the board."""
+    row = conn.execute(
+        "SELECT finding FROM hazard_check WHERE board = ? AND hazard = ?", (board, hazard)
+    ).fetchone()
+    if row and row[0] == "absent":
+        raise Refused(
+            f"{board} is on record as looked over, without {hazard}",
+            hint=f"if one was there after all, say so first: salvage board clear {board}"
+            f' --removed {hazard} --how "…"; what was cut before was cut with it on',
+        )
 
 
 def _check_belongs(conn: sqlite3.Connection, new: NewWaste, kind: str) -> str:

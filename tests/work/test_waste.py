@@ -12,6 +12,7 @@ from salvage.knowledge.hazards import all_hazards
 from salvage.knowledge.limits import find_limit
 from salvage.knowledge.waste_kinds import find_waste_kind, kind_for_hazard, waste_kinds
 from salvage.store.lookup import load_board
+from salvage.work.clear import NewCheck, record_checks
 from salvage.work.consigning import (
     Handed,
     NewHandOver,
@@ -116,6 +117,19 @@ def test_a_cell_goes_to_the_cells(empty_shop: Workshop) -> None:
 
     assert dump(empty_shop) == before
     assert put_in(empty_shop, container=cells, new=cell).weight_mg == 3000
+
+
+def test_a_cell_that_was_never_found_is_not_thrown_away(empty_shop: Workshop) -> None:
+    """Who throws away what the record denies corrects the record first: it may have been cut."""
+    board = add_cleared_board(empty_shop).code
+    container = _open(empty_shop)
+    new = NewWaste("a coin cell", source=board, hazard="coin-cell", weight_g=3)
+    with pytest.raises(Refused, match=f"{board} is on record as looked over, without coin-cell"):
+        put_in(empty_shop, container=container, new=new)
+    found = NewCheck("coin-cell", "present", "removed", how="lifted out", goes_to="battery box")
+    record_checks(empty_shop, boards=[board], checks=[found])
+
+    assert put_in(empty_shop, container=container, new=new).items[0].hazard == "coin-cell"
 
 
 @pytest.mark.parametrize(
