@@ -84,16 +84,16 @@ def test_a_cut_off_tail_is_seen(stock: Stock) -> None:
 
 
 def test_a_journal_worked_out_anew_is_seen(stock: Stock) -> None:
-    """A price changed long ago with every hash made to fit: only the checkpoint tells."""
+    """What came in a box, changed with every hash made to fit: only the checkpoint tells."""
     shop = stock.shop
     data = sign_checkpoint(shop).data
 
-    def cheaper(bodies: list[dict[str, object]]) -> None:
+    def nobler(bodies: list[dict[str, object]]) -> None:
         for body in bodies:
-            if body["kind"] == "piece.sold":
-                body["data"] = {**body["data"], "price_minor": 1}  # type: ignore[dict-item]
+            if body["kind"] == "dropoff.logged":
+                body["data"] = {**body["data"], "contents": "gold"}  # type: ignore[dict-item]
 
-    rechain(shop, cheaper)
+    rechain(shop, nobler)
     (fault,) = _verify(shop, data)
 
     assert verify_chain(shop.conn)
