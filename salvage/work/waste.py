@@ -17,6 +17,7 @@ from salvage.units import to_mg
 from salvage.work.balance import balance_boards
 from salvage.work.board_rules import check_nothing_reserved
 from salvage.work.day_order import check_order
+from salvage.work.denied import check_not_denied
 from salvage.work.own_facts import find_known_hazard
 from salvage.work.workshop import Workshop
 
@@ -239,7 +240,7 @@ def _append_item(change: Change, container: WasteContainer, new: NewWaste, day: 
     source = new.source
     board = load_board(change.conn, source) if source and source[0] == "B" else None
     if board and hazard:
-        _check_not_denied(change.conn, board.code, hazard)
+        check_not_denied(change.conn, board.code, hazard)
     if new.whole:
         weight_mg = _check_whole(change.conn, board, new, weight_mg)
     if new.source and not board:
@@ -263,19 +264,6 @@ def _append_item(change: Change, container: WasteContainer, new: NewWaste, day: 
             "put_on": day.isoformat(),
         },
     )
-
-
-def _check_not_denied(conn: sqlite3.Connection, board: Code, hazard: str) -> None:
-    """Raise where the record says that what is thrown away was never on the board."""
-    row = conn.execute(
-        "SELECT finding FROM hazard_check WHERE board = ? AND hazard = ?", (board, hazard)
-    ).fetchone()
-    if row and row[0] == "absent":
-        raise Refused(
-            f"{board} is on record as looked over, without {hazard}",
-            hint=f"if one was there after all, say so first: salvage board clear {board}"
-            f' --removed {hazard} --how "…"; what was cut before was cut with it on',
-        )
 
 
 def _check_belongs(conn: sqlite3.Connection, new: NewWaste, kind: str) -> str:
