@@ -25,8 +25,10 @@ _MARK = "sample-workshop.txt"
 _MARK_TEXT = (
     "Everything in this folder is invented; 'salvage demo --force' deletes and rebuilds it.\n"
 )
+_DATABASES = ("workshop.db", "cache.db", "page.db")
 _OURS = frozenset(
-    {"workshop.db", "workshop.db-wal", "workshop.db-shm", "files", "backups", "made", _MARK}
+    {f"{name}{tail}" for name in _DATABASES for tail in ("", "-wal", "-shm")}
+    | {"files", "backups", "made", _MARK}
 )
 
 

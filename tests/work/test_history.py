@@ -140,7 +140,7 @@ def test_the_journal_shows_the_newest_last(empty_shop: Workshop) -> None:
     assert [line.event.kind for line in lines] == [
         "keepout.added",
         "reservation.made",
-        "recall.opened",
+        "recall.begun",
     ]
     assert len(everything) == lines[-1].event.seq
     assert all(line.words for line in everything)
