@@ -87,16 +87,19 @@ def _begin(
     """
     From a donated circuit board to a sold piece that can prove where it came from.
 
-    Salvage keeps the record: it informs and certifies nothing. Local codes and licensed practice
-    come first. Each command tells more with --help; most take --json, --plain and --dry-run.
+    Alone it tells what to do next. Salvage keeps the record: it informs and certifies nothing.
+    Local codes and licensed practice come first. Each command tells more with --help; most take
+    --json, --plain and --dry-run.
     """
-    out = session_of(context).world.stdout
+    session = session_of(context)
     if version:
         from salvage import __version__
 
-        out.write(f"salvage {__version__}\n")
+        session.world.stdout.write(f"salvage {__version__}\n")
     elif context.invoked_subcommand is None:
-        out.write(context.get_help() + "\n")
+        from salvage.cli.next import tell_next
+
+        tell_next(session)
 
 
 @cache

@@ -23,7 +23,7 @@ def check(context: typer.Context) -> None:
     piece is safe.
     """
     from salvage.work.check import run_checks
-    from salvage.work.copies import last_copy
+    from salvage.work.last_copy import last_copy
 
     session = session_of(context)
     is_watched = session.world.stderr_is_terminal and not session.form

@@ -172,5 +172,5 @@ def _nothing() -> None:
 
 
 def shared_options() -> list[TyperOption]:
-    """The options that stand before a command's name."""
-    return _everywhere()
+    """The options that stand before a command's name, or alone."""
+    return [*_forms(), *_everywhere()]

@@ -53,6 +53,12 @@ def _setup() -> CommandSet:
     return setup.commands
 
 
+def _next() -> CommandSet:
+    from salvage.cli import next as next_
+
+    return next_.commands
+
+
 def _dropoff() -> CommandSet:
     from salvage.cli import dropoff
 
@@ -308,6 +314,7 @@ _KEEP = "Keeping the record sound"
 _KNOW = "Look-ups"
 
 ENTRIES = (
+    Entry("next", _START, "What to do next; 'salvage' alone tells the same.", _next),
     Entry("demo", _START, "Build a sample workshop and walk through the job.", _demo),
     Entry("setup", _START, "Show or change the workshop's settings.", _setup),
     Entry("dropoff", _JOB, "Deliveries: what came, from whom, data-bearing parts.", _dropoff),

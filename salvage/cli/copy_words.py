@@ -8,7 +8,7 @@ from salvage.cli.count import count_of
 from salvage.cli.show import clean
 
 if TYPE_CHECKING:
-    from salvage.work.copies import LastCopy
+    from salvage.work.last_copy import LastCopy
 
 
 def words_of(last: LastCopy | None) -> str:

@@ -13,12 +13,19 @@ from salvage.records.things import Board
 from salvage.web.doors import Way, address_of
 from salvage.web.visit import Answer, Done, Sheet, Visit
 from salvage.work.look import identify, identify_photo
+from salvage.work.next_step import NextStep
 from salvage.work.reading import read_code
 from salvage.work.record import BOARD_STATES
 from salvage.work.shelf_search import ORDERS, ShelfQuery, search_shelf
+from salvage.work.what_next import what_next
 
 PAGE = 24
 """Boards on one page: six rows of four on a desk, and few enough for a phone to load at once."""
+
+MOST_TO_DO = 4
+"""So many steps stand above the shelf: more would push the boards off a phone's screen."""
+
+_FOR_THE_OWNER = ("copy", "setup", "outing")
 
 STATES = {
     "": "On the shelf",
@@ -62,8 +69,27 @@ def show_shelf(visit: Visit) -> Answer:
         "orders": tuple(ORDERS),
         "state_of": board_state,
         "today": visit.shop.today,
+        "todo": _to_do(visit) if page == 1 and not (text or query.state) else (),
     }
     return Sheet("shelf.html", "Shelf", facts)
+
+
+def _to_do(visit: Visit) -> list[tuple[NextStep, str]]:
+    """The first things to do, by the rule that ``salvage`` alone tells, each with its page."""
+    found = what_next(visit.shop).steps
+    mine = [step for step in found if visit.guest.is_owner or step.topic not in _FOR_THE_OWNER]
+    return [(step, _page_of(step)) for step in mine[:MOST_TO_DO]]
+
+
+def _page_of(step: NextStep) -> str:
+    """Where on the page a step is done; empty where it is done on the command line."""
+    if step.topic == "drop-off":
+        return "/dropoff/new"
+    if step.topic == "outing":
+        return f"/outing/{step.codes[0]}"
+    if step.codes and step.codes[0][0] in "BPD":
+        return address_of(step.codes[:1])
+    return ""
 
 
 def _boxes(boards: Sequence[Board]) -> dict[str, Any]:

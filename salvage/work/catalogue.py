@@ -55,6 +55,7 @@ from salvage.work import (
     import_drop_offs,
     inbox,
     labels,
+    last_copy,
     ledger,
     library,
     look,
@@ -103,6 +104,7 @@ from salvage.work import (
     trace_picture,
     trial,
     waste,
+    what_next,
     wordings,
     year_report,
 )
@@ -132,6 +134,7 @@ class Operation:
 
 
 OPERATIONS = (
+    Operation(what_next.what_next, "next", changes=False),
     Operation(setup.change_settings, "setup"),
     Operation(receive.log_drop_off, "dropoff add"),
     Operation(import_drop_offs.import_drop_offs, "dropoff import"),
@@ -355,7 +358,7 @@ OPERATIONS = (
     Operation(check.run_checks, "check", changes=False),
     Operation(check.rebuild_tables, "rebuild", changes=False),
     Operation(copies.back_up, "backup", changes=False),
-    Operation(copies.last_copy, "check", changes=False),
+    Operation(last_copy.last_copy, "check", changes=False),
 )
 """All operations, in the order of the job."""
 

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 
-from salvage.canonical import Json
 from salvage.errors import NotFound, Refused, StoreTrouble
 from salvage.ids import Code
 from salvage.store.connection import DATABASE_NAME
@@ -22,42 +19,13 @@ from salvage.store.lookup import exists
 from salvage.units import format_instant
 from salvage.work.check import run_checks
 from salvage.work.forget import forget_donor
+from salvage.work.last_copy import remember_copy
 from salvage.work.workshop import Workshop
 
 KEPT = 5
 """Older databases kept in a copy's folder, unless the maker says otherwise."""
 
-OLD_DAYS = 14
-"""A copy older than this is told as old (common practice, no source: weekly or fortnightly)."""
-
-_NOTE = Path("backups") / "last-copy.json"
-
 Progress = Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True)
-class LastCopy:
-    """
-    When the workshop was last copied, as this computer remembers it.
-
-    Args:
-        made_at: Instant in UTC.
-        folder: Where it went.
-        events: Number of events in it.
-        days: Whole days since then.
-        events_since: Events that are not in it.
-    """
-
-    made_at: str
-    folder: str
-    events: int
-    days: int
-    events_since: int
-
-    @property
-    def is_old(self) -> bool:
-        """Whether it is time for another one."""
-        return self.days > OLD_DAYS and self.events_since > 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,34 +79,8 @@ def back_up(
         check_folder(shop.conn, folder)
         return CopyHead(now, 0, (), 0, (), ())
     head = write_copy(shop.conn, shop.files, folder, now=now, keep=keep, progress=progress)
-    _remember(shop, head, folder)
+    remember_copy(shop, folder=folder, made_at=head.made_at, events=head.events)
     return head
-
-
-def _remember(shop: Workshop, head: CopyHead, folder: Path) -> None:
-    note: dict[str, Json] = {
-        "made_at": head.made_at,
-        "folder": str(folder.resolve()),
-        "events": head.events,
-    }
-    path = shop.folder / _NOTE
-    with plain_os_errors(path):
-        path.parent.mkdir(exist_ok=True)
-        part = path.with_suffix(f".part-{os.getpid()}")
-        part.write_text(json.dumps(note), encoding="utf-8")
-        os.replace(part, path)
-
-
-def last_copy(shop: Workshop) -> LastCopy | None:
-    """The last copy made on this computer; None if none is remembered."""
-    try:
-        note = json.loads((shop.folder / _NOTE).read_text("utf-8"))
-        made_at, folder, events = str(note["made_at"]), str(note["folder"]), int(note["events"])
-        days = (shop.clock() - datetime.fromisoformat(made_at)).days
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
-    (now,) = shop.conn.execute("SELECT count(*) FROM event").fetchone()
-    return LastCopy(made_at, folder, events, max(0, days), max(0, int(now) - events))
 
 
 def restore(

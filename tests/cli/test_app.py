@@ -41,11 +41,11 @@ def test_help_shows_the_job_in_order(tmp_path: Path, flag: str) -> None:
     assert told.err == ""
 
 
-def test_alone_it_shows_its_help(tmp_path: Path) -> None:
-    """Typed alone, the program explains itself."""
+def test_a_group_alone_shows_its_help(tmp_path: Path) -> None:
+    """A group typed alone explains itself; the program alone tells what to do next."""
     desk = Desk(tmp_path)
 
-    assert desk.do("").out == desk.do("--help").out
+    assert desk.do("").out == desk.do("next").out
     assert desk.do("board").out == desk.do("board --help").out
 
 

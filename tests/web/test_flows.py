@@ -60,6 +60,20 @@ def keep_outs(screen: Screen) -> dict[str, tuple[int, int, int, int]]:
     return {reason: tuple(v // 1000 for v in box) for reason, box in bounds.items()}  # type: ignore[misc]
 
 
+def test_the_first_screen_says_what_comes_next(screen: Screen) -> None:
+    """The same rule as the command line's; each step leads to where it is done."""
+    context = screen.context()
+    page = context.new_page()
+    page.goto(f"{screen.origin}/")
+    step = page.get_by_role("link", name=f"{screen.held} is held until somebody has looked")
+    step.click()
+
+    expect(page).to_have_url(f"{screen.origin}/board/{screen.held}")
+    page.goto(f"{screen.origin}/?state=held")
+    expect(page.get_by_text("What comes next")).to_have_count(0)
+    context.close()
+
+
 def test_the_shelf_shows_boards_and_finds_them(screen: Screen) -> None:
     """Boards stand on the shelf as pictures; a code typed into the one field opens its board."""
     page = screen.page()

@@ -12,8 +12,9 @@ import pytest
 from salvage.errors import NotFound, Refused, StoreTrouble
 from salvage.store.copies import copies_in, read_copy
 from salvage.work.check import run_checks
-from salvage.work.copies import Restored, back_up, last_copy, restore
+from salvage.work.copies import Restored, back_up, restore
 from salvage.work.forget import forget_donor
+from salvage.work.last_copy import last_copy
 from salvage.work.photos import NewPhoto, add_photo
 from salvage.work.workshop import Workshop, open_workshop
 from tests.bench import (
