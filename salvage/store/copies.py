@@ -24,6 +24,7 @@ from salvage.store.connection import APPLICATION_ID, DATABASE_NAME, plain_errors
 from salvage.store.files import FileStore, plain_os_errors
 from salvage.store.forget import erase, forgotten_seals
 from salvage.store.journal import verify_chain
+from salvage.store.named_files import named_files
 
 _HEAD_NAME = "copy.json"
 _OLDER = "older"
@@ -94,7 +95,7 @@ def write_copy(
         tell("checking the copy")
         with _open(fresh) as copy:
             head = _head_of(copy, now)
-            wanted = [name for (name,) in copy.execute("SELECT sha256 FROM file ORDER BY sha256")]
+            wanted = named_files(copy)
         missing = tuple(_bring(files, FileStore(folder / "files"), wanted, tell))
         head = CopyHead(head.made_at, head.events, head.heads, len(wanted), missing, head.forgotten)
         with plain_os_errors(folder / DATABASE_NAME):
@@ -291,7 +292,7 @@ def lay_out(
     tell("the database")
     with _open(database) as copy:
         verify_chain(copy)
-        wanted = [name for (name,) in copy.execute("SELECT sha256 FROM file ORDER BY sha256")]
+        wanted = named_files(copy)
         copy_database(copy, target / DATABASE_NAME)
     lost = tuple(_bring(files, FileStore(target / "files"), wanted, tell))
     if lost and not incomplete:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.desk import Desk, add_drop_off
+from tests.desk import Desk, add_cleared_board, add_drop_off
 from tests.faces.step import photo_bytes
 
 QUESTIONS = (
@@ -107,3 +107,28 @@ def test_a_trial_of_a_copy_claims_neither_writing_nor_checking(tmp_path: Path) -
     assert "checked" not in told
     assert not (tmp_path / "stick").exists()
     assert not (tmp_path / "alone.db").exists()
+
+
+def test_what_was_taken_back_is_copied_too(tmp_path: Path) -> None:
+    """An undone photo can come back on the new computer; a cut keeps the shape that was undone."""
+    desk = Desk(tmp_path)
+    fill(desk)
+    board = add_cleared_board(desk)
+    (tmp_path / "kite.svg").write_text(_KITE, encoding="utf-8")
+    desk.do("shape add kite kite.svg")
+    desk.do(f"cut {board} --shape kite --width 30 --at 30,40")
+    done = {event["kind"]: event["operation"] for event in desk.do("journal --json").value}
+    for kind in ("shape.added", "photo.added"):
+        desk.do(f"undo {done[kind]} --why mistaken --yes")
+    desk.do("backup stick")
+    desk.do("--shop new restore stick")
+    desk.do("--shop new undo --why 'it was right' --yes")
+    told = desk.run("--shop new check")
+
+    assert told.code == 0, told.out
+
+
+_KITE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="30mm" viewBox="0 0 30 30">'
+    '<path d="M15 0L30 12L15 30L0 12Z"/></svg>'
+)
