@@ -69,7 +69,11 @@ def load_undo() -> CommandSet:
 
 def load_export() -> CommandSet:
     """The commands of ``salvage export``."""
-    from salvage.cli import export, export_dossier, export_sales
+    from salvage.cli import export, export_all, export_dossier, export_sales
 
-    del export_dossier, export_sales  # loaded for the commands that they add to the group
+    del (
+        export_all,
+        export_dossier,
+        export_sales,
+    )  # loaded for the commands that they add to the group
     return export.commands

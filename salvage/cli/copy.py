@@ -16,6 +16,8 @@ from salvage.cli.session import Session, session_of
 from salvage.cli.show import note, paint, show_change, show_record
 
 if TYPE_CHECKING:
+    import sqlite3
+
     from salvage.work.workshop import Workshop
 
 copying = CommandSet()
@@ -110,26 +112,34 @@ def _copy_alone(session: Session, name: str, *, force: bool) -> None:
 @restoring.command("restore", example="salvage restore /media/stick/workshop --shop ~/workshop")
 def restore(
     context: typer.Context,
-    source: Annotated[str, typer.Argument(metavar="FOLDER", help="A copy made by 'backup'.")],
+    source: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Made by 'backup' or 'export all'.")
+    ],
     older: Annotated[
         str, typer.Option(metavar="STAMP", help="An older copy, by its date such as 20260504.")
     ] = "",
     incomplete: Annotated[
-        bool, typer.Option("--incomplete", help="Go on where photos are missing in the copy.")
+        bool, typer.Option("--incomplete", help="Go on where photos or names are missing in it.")
     ] = False,
 ) -> None:
     """
     Begin the workshop's folder from a copy; it is checked whole before it is put there.
 
-    Nothing is ever restored over a workshop: name a new folder with --shop. Donors who were
+    FOLDER is a copy that 'backup' made, or what 'export all' wrote. Nothing is ever restored over
+    a workshop: name a new folder with --shop. Donors who were
     forgotten after an older copy was made are forgotten again. Where the old computer still works,
     go on with one of the two only.
     """
     from salvage.work.copies import restore as restore_copy
+    from salvage.work.import_all import holds_export
     from salvage.work.workshop import open_workshop
 
     session = session_of(context)
     world = session.world
+    folder = world.folder / Path(source).expanduser()
+    if holds_export(folder):
+        _restore_export(session, folder, older=older, incomplete=incomplete)
+        return
 
     def open_shop(folder: Path) -> Workshop:
         return open_workshop(
@@ -137,7 +147,7 @@ def restore(
         )
 
     done = restore_copy(
-        world.folder / Path(source).expanduser(),
+        folder,
         target=session.folder,
         open_shop=open_shop,
         stamp=older,
@@ -151,4 +161,33 @@ def restore(
     if done.missing:
         lines.append(f"{count_of(len(done.missing), 'file')} missing in the copy")
     lines += [f"{donor} is forgotten again" for donor in done.forgotten]
+    show_record(session, asdict(done), lines=lines, plain=("folder", "events", "files"))
+
+
+def _restore_export(session: Session, source: Path, *, older: str, incomplete: bool) -> None:
+    """Begin the workshop's folder from what ``export all`` wrote."""
+    from salvage.errors import Refused
+    from salvage.work.import_all import begin_from_export
+    from salvage.work.workshop import Workshop
+
+    if older:
+        raise Refused("an export is one moment; --older chooses among copies of 'backup'")
+    world, by = session.world, session.by
+
+    def open_shop(folder: Path, conn: sqlite3.Connection) -> Workshop:
+        return Workshop(folder, conn, clock=world.clock, entropy=world.entropy, by=by)
+
+    done = begin_from_export(
+        source,
+        target=session.folder,
+        open_shop=open_shop,
+        incomplete=incomplete,
+        progress=_progress(session),
+    )
+    lines = [
+        f"restored into {done.folder}, as of {done.made_at[:16].replace('T', ' ')} UTC",
+        f"{count_of(done.events, 'event')}, {count_of(done.files, 'file')}; every table as it was",
+    ]
+    if done.missing:
+        lines.append(f"{count_of(len(done.missing), 'file')} missing in the export")
     show_record(session, asdict(done), lines=lines, plain=("folder", "events", "files"))

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import os
-import shutil
-import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from salvage.errors import NotFound, Refused, StoreTrouble
 from salvage.ids import Code
+from salvage.store.beside import check_free, folder_beside, put_in_place
 from salvage.store.connection import DATABASE_NAME
 from salvage.store.copies import CopyHead, check_folder, copies_in, lay_out, read_copy, write_copy
 from salvage.store.files import FileStore, plain_os_errors
@@ -113,8 +111,8 @@ def restore(
     tell = progress or (lambda words: None)
     head = read_copy(source)
     database = _choose(source, stamp)
-    _check_free(target)
-    with _beside(target) as place:
+    check_no_workshop(target)
+    with folder_beside(target, prefix=".restoring-") as place:
         files = FileStore(source / "files")
         missing = lay_out(database, files, place, tell=tell, incomplete=incomplete)
         with open_shop(place) as shop:
@@ -124,10 +122,7 @@ def restore(
             (events,) = shop.conn.execute("SELECT count(*) FROM event").fetchone()
             (kept,) = shop.conn.execute("SELECT count(*) FROM file").fetchone()
             (newest,) = shop.conn.execute("SELECT max(at) FROM event").fetchone()
-        with plain_os_errors(target):
-            if target.is_dir():
-                target.rmdir()
-            os.replace(place, target)
+        put_in_place(place, target)
     made_at = head.made_at if database.name == DATABASE_NAME else str(newest)
     return Restored(str(target), made_at, int(events), int(kept), missing, again)
 
@@ -144,27 +139,19 @@ def _choose(source: Path, stamp: str) -> Path:
     return found[0]
 
 
-def _check_free(target: Path) -> None:
+def check_no_workshop(target: Path) -> None:
+    """
+    Raise unless a workshop may be laid out in a place.
+
+    Raises:
+        Refused: If a workshop or something else lies there.
+    """
     if (target / DATABASE_NAME).exists():
         raise Refused(
             f"a workshop lies in {target} already",
             hint="name a new folder with --shop; nothing is ever restored over a workshop",
         )
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise Refused(f"{target} is not empty", hint="name a new folder with --shop")
-
-
-@contextmanager
-def _beside(target: Path) -> Iterator[Path]:
-    """A folder on the same disk that goes away unless it was moved."""
-    with plain_os_errors(target):
-        target.parent.mkdir(parents=True, exist_ok=True)
-        place = Path(tempfile.mkdtemp(prefix=".restoring-", dir=target.parent))
-        place.chmod(0o755)
-    try:
-        yield place
-    finally:
-        shutil.rmtree(place, ignore_errors=True)
+    check_free(target, hint="name a new folder with --shop")
 
 
 def _forget_again(shop: Workshop, head: CopyHead) -> Iterator[Code]:

@@ -11,8 +11,10 @@ from __future__ import annotations
 import csv
 import io
 import sqlite3
+from typing import TextIO
 
 from salvage.store.projection import TABLES
+from salvage.store.table_shape import Column, TableShape, read_in_order, table_shape
 from salvage.work.workshop import Workshop
 
 _PERSONAL = frozenset(
@@ -44,8 +46,20 @@ def export_csv(shop: Workshop, *, with_names: bool = False) -> dict[str, bytes]:
         with_names: Personal columns and sealed words too.
     """
     names = [] if with_names else private_words(shop.conn)
-    tables = ["event", *TABLES, *([_SEALED] if with_names else [])]
-    return {f"{table}.csv": _table(shop.conn, table, names, with_names) for table in tables}
+    return {
+        f"{shape.name}.csv": _table(shop.conn, shape, names, with_names)
+        for shape in (table_shape(shop.conn, name) for name in told_tables(with_names=with_names))
+    }
+
+
+def told_tables(*, with_names: bool) -> tuple[str, ...]:
+    """
+    Names of the tables that are told.
+
+    Args:
+        with_names: The sealed words too.
+    """
+    return ("event", *TABLES, *([_SEALED] if with_names else []))
 
 
 def private_words(conn: sqlite3.Connection) -> list[str]:
@@ -54,16 +68,44 @@ def private_words(conn: sqlite3.Connection) -> list[str]:
     return [str(value).casefold() for (value,) in rows if str(value).strip()]
 
 
-def _table(conn: sqlite3.Connection, table: str, names: list[str], with_names: bool) -> bytes:
-    rows = conn.execute(f"SELECT * FROM {table}")
-    columns = [column[0] for column in rows.description]
-    kept = [i for i, name in enumerate(columns) if with_names or name not in _PERSONAL]
+def _table(
+    conn: sqlite3.Connection, shape: TableShape, names: list[str], with_names: bool
+) -> bytes:
     out = io.StringIO(newline="")
-    writer = csv.writer(out)  # its own form is that of RFC 4180: CRLF, quotes doubled
-    writer.writerow([columns[i] for i in kept])
-    for row in rows:
-        writer.writerow([safe_cell(row[i], names) for i in kept])
+    write_table(conn, shape, out, names=names, with_names=with_names)
     return out.getvalue().encode()
+
+
+def told_columns(shape: TableShape, *, with_names: bool) -> tuple[Column, ...]:
+    """
+    The columns of a table that are told.
+
+    Args:
+        shape: The table.
+        with_names: Personal columns too.
+    """
+    return tuple(column for column in shape.columns if with_names or column.name not in _PERSONAL)
+
+
+def write_table(
+    conn: sqlite3.Connection, shape: TableShape, out: TextIO, *, names: list[str], with_names: bool
+) -> None:
+    """
+    Write a table as CSV in the order of its key, row by row.
+
+    Args:
+        conn: Open connection.
+        shape: The table.
+        out: Opened so that line ends stay as they are written.
+        names: From :func:`private_words`.
+        with_names: Personal columns too.
+    """
+    told = {column.name for column in told_columns(shape, with_names=with_names)}
+    kept = [i for i, column in enumerate(shape.columns) if column.name in told]
+    writer = csv.writer(out)  # its own form is that of RFC 4180: CRLF, quotes doubled
+    writer.writerow([shape.columns[i].name for i in kept])
+    for row in read_in_order(conn, shape):
+        writer.writerow([safe_cell(row[i], names) for i in kept])
 
 
 def safe_cell(value: object, names: list[str]) -> object:
