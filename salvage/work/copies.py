@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,7 @@ from salvage.ids import Code
 from salvage.store.beside import check_free, folder_beside, put_in_place
 from salvage.store.connection import DATABASE_NAME
 from salvage.store.copies import CopyHead, check_folder, copies_in, lay_out, read_copy, write_copy
-from salvage.store.files import FileStore, plain_os_errors
+from salvage.store.files import FileStore
 from salvage.store.lookup import exists
 from salvage.units import format_instant
 from salvage.work.check import run_checks
