@@ -125,18 +125,16 @@ def restore(
     """
     Begin the workshop's folder from a copy; it is checked whole before it is put there.
 
-    FOLDER is a copy that 'backup' made, or what 'export all' wrote. Nothing is ever restored over
-    a workshop: name a new folder with --shop. Donors who were
-    forgotten after an older copy was made are forgotten again. Where the old computer still works,
-    go on with one of the two only.
+    FOLDER is a copy of 'backup', or what 'export all' wrote. Nothing is restored over a workshop:
+    name a new folder with --shop. Who was forgotten since an older copy is forgotten again. Where
+    the old computer still works, go on with one of the two only.
     """
     from salvage.work.copies import restore as restore_copy
     from salvage.work.import_all import holds_export
     from salvage.work.workshop import open_workshop
 
     session = session_of(context)
-    world = session.world
-    folder = world.folder / Path(source).expanduser()
+    folder, world = session.world.folder / Path(source).expanduser(), session.world
     if holds_export(folder):
         _restore_export(session, folder, older=older, incomplete=incomplete)
         return
