@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
@@ -25,6 +25,15 @@ restoring = CommandSet()
 
 _MOST_KEPT = 1000
 
+_Target: TypeAlias = Annotated[
+    str,
+    typer.Argument(
+        metavar="[FOLDER]",
+        help="Where the copy goes; or FILE.db, a database. Else the setting backup-folder.",
+        show_default=False,
+    ),
+]
+
 
 def _progress(session: Session) -> Callable[[str], None]:
     """Says each step where somebody watches."""
@@ -39,9 +48,7 @@ def _progress(session: Session) -> Callable[[str], None]:
 @copying.command("backup", example="salvage backup /media/stick/workshop", changes=True)
 def backup(
     context: typer.Context,
-    target: Annotated[
-        str, typer.Argument(metavar="FOLDER", help="Where the copy goes; or FILE.db, a database.")
-    ],
+    target: _Target = "",
     keep: Annotated[
         int, typer.Option(min=0, max=_MOST_KEPT, help="Older databases kept beside the newest.")
     ] = 5,
@@ -60,8 +67,8 @@ def backup(
     if Path(target).suffix.lower() == ".db":
         _copy_alone(session, target, force=force)
         return
-    folder = session.world.folder / Path(target).expanduser()
     with session.open() as shop:
+        folder = _folder(session, target or shop.settings.backup_folder)
         head = back_up(
             shop,
             folder=folder,
@@ -85,6 +92,15 @@ def backup(
     show_change(session, record, lines=lines, codes=[str(folder)])
     if head.missing:
         raise typer.Exit(1)
+
+
+def _folder(session: Session, name: str) -> Path:
+    """Where the copy goes; Misuse where nobody said."""
+    from salvage.cli.failures import Misuse
+
+    if not name:
+        raise Misuse("name a FOLDER, or keep one: salvage setup backup-folder=FOLDER")
+    return session.world.folder / Path(name).expanduser()
 
 
 def _would(session: Session) -> str:

@@ -80,6 +80,8 @@ def describe(error: SalvageError) -> str:
       write 2026-05-04
     """
     if isinstance(error, ManyMistakes):
+        if len(error.mistakes) == 1 and not error.hint:
+            return describe(error.mistakes[0])
         return f"salvage: {error}"
     where = f"{error.field}: " if error.field else ""
     mend = f"\n  {error.hint}" if error.hint else ""

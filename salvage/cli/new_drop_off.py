@@ -29,7 +29,8 @@ def check_complete(typed: Typed) -> None:
     needed = {"--donor": typed.donor, "--contents": typed.contents}
     missing = [flag for flag, text in needed.items() if not text.strip()]
     if missing:
-        raise Misuse(f"give {' and '.join(missing)}, or run it on a terminal to be asked")
+        told = "typed on a terminal without any option, it asks"
+        raise Misuse(f"give {' and '.join(missing)}; {told}")
 
 
 def ask_all(session: Session, shop: Workshop) -> Typed:

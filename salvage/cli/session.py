@@ -58,12 +58,13 @@ class Session:
 
         return user_data_path("salvage", appauthor=False)
 
-    def open(self, *, create: bool = False) -> Workshop:
+    def open(self, *, create: bool = False, device: str = "") -> Workshop:
         """
         The open workshop.
 
         Args:
             create: Begin a new one where there is none.
+            device: Letter of a new one's first device; drawn by lot if empty.
 
         Raises:
             NotFound: If there is none and *create* is false.
@@ -79,19 +80,25 @@ class Session:
             entropy=self.world.entropy,
             by=self.by or self.world.variable("SALVAGE_BY"),
             create=create,
+            device=device,
             busy_ms=int(busy) if busy.isdecimal() else BUSY_MS,
         )
 
     @contextmanager
     def open_if_there(self) -> Iterator[Workshop | None]:
         """The open workshop, or None where there is none: look-ups begin no workshop."""
-        from salvage.work.workshop import DATABASE_NAME
-
-        if (self.folder / DATABASE_NAME).exists():
+        if self.is_begun:
             with self.open() as shop:
                 yield shop
         else:
             yield None
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether a workshop is there."""
+        from salvage.work.workshop import DATABASE_NAME
+
+        return (self.folder / DATABASE_NAME).exists()
 
     @property
     def today(self) -> date:

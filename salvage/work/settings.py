@@ -6,6 +6,7 @@ import re
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,7 @@ class Settings:
         paper: What documents are printed on: ``a4`` or ``letter``.
         units: What people measure with on documents: ``metric`` or ``inch``.
         date_format: How documents put a day: ``words``, ``iso``, ``dmy`` or ``mdy``.
+        backup_folder: Where copies of the workshop go; empty where each names its own.
     """
 
     name: str = "Our workshop"
@@ -76,6 +78,7 @@ class Settings:
     paper: str = "a4"
     units: str = "metric"
     date_format: str = "words"
+    backup_folder: str = ""
     hourly_rate: str = ""
     # Consumables with as much again for what is spilt and left over (common practice, no source).
     material_factor: str = "2"
@@ -191,6 +194,20 @@ def _parse_folder(text: str, name: str) -> str:
     return str(folder)
 
 
+def _parse_copies_folder(text: str, name: str) -> str:
+    """A folder for copies: it may come into being with the first copy, so its parent must be."""
+    if not text.strip():
+        return ""
+    folder = Path(text.strip()).expanduser().absolute()
+    if not folder.parent.is_dir():
+        raise BadValue(
+            f"there is no folder {folder.parent}",
+            hint="plug the disk in, or name a folder inside one that is there",
+            field=name,
+        )
+    return str(folder)
+
+
 def _one_of(*choices: str) -> Callable[[str, str], str]:
     """A reader of one of a few words."""
 
@@ -232,6 +249,7 @@ _READERS: Mapping[str, tuple[str, Callable[[str, str], str]]] = {
     "paper": ("paper", _one_of("a4", "letter")),
     "units": ("units", _one_of("metric", "inch")),
     "date-format": ("date_format", _one_of("words", "iso", "dmy", "mdy")),
+    "backup-folder": ("backup_folder", _parse_copies_folder),
 }
 
 SETTING_NAMES = tuple(_READERS)
@@ -264,8 +282,9 @@ def parse_settings(typed: Mapping[str, str]) -> dict[str, str]:
     mistakes: list[SalvageError] = []
     for name, text in typed.items():
         if name not in _READERS:
-            known = ", ".join(SETTING_NAMES)
-            mistakes.append(NotFound(f"there is no setting '{name}'", hint=f"known: {known}"))
+            near = get_close_matches(name, SETTING_NAMES, n=3, cutoff=0.5)
+            known = "" if near else f"known: {', '.join(SETTING_NAMES)}"
+            mistakes.append(NotFound(f"there is no setting '{name}'", nearest=near, hint=known))
             continue
         key, reader = _READERS[name]
         try:
@@ -275,6 +294,21 @@ def parse_settings(typed: Mapping[str, str]) -> dict[str, str]:
     if mistakes:
         raise ManyMistakes(mistakes)
     return stored
+
+
+def parse_setting(name: str, text: str) -> str:
+    """
+    One setting as it is stored, for whoever asks for them one by one.
+
+    Args:
+        name: One of :data:`SETTING_NAMES`.
+        text: As typed.
+
+    Raises:
+        BadValue: If it does not parse.
+    """
+    _, reader = _READERS[name]
+    return reader(text, name)
 
 
 def show_settings(settings: Settings) -> dict[str, str]:

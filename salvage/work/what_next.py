@@ -69,7 +69,7 @@ def next_command(shop: Workshop) -> str:
 
 def _copy(shop: Workshop) -> list[NextStep]:
     """A copy of the whole workshop, where none was made or the last one is old."""
-    last = last_copy(shop)
+    last, usual = last_copy(shop), shop.settings.backup_folder
     if last is None:
         (events,) = shop.conn.execute("SELECT coalesce(max(seq), 0) FROM event").fetchone()
         if events < _EVENTS_TO_LOSE:
@@ -81,4 +81,4 @@ def _copy(shop: Workshop) -> list[NextStep]:
         target = shlex.quote(last.folder)
     else:
         return []
-    return [NextStep("copy", LATER, words, f"backup {target}")]
+    return [NextStep("copy", LATER, words, "backup" if usual else f"backup {target}")]

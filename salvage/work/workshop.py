@@ -68,6 +68,12 @@ class Workshop:
         return read_settings(self.conn)
 
     @property
+    def is_named(self) -> bool:
+        """Whether somebody gave it a name."""
+        found = self.conn.execute("SELECT 1 FROM setting WHERE name = 'name'").fetchone()
+        return found is not None
+
+    @property
     def by(self) -> str:
         """Who works now."""
         return self._by or self.settings.operator or NOBODY
@@ -140,7 +146,7 @@ def open_workshop(
         if not create:
             raise NotFound(
                 f"there is no workshop in {folder}",
-                hint="log a first drop-off, or name another folder with --shop",
+                hint="begin one with 'salvage setup', or name another folder with --shop",
             )
         _make_folder(folder)
     conn = connect(path, busy_ms=busy_ms)

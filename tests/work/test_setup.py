@@ -45,6 +45,7 @@ TYPED = {
     "bit": "2 mm SPIRAL",
     "units": "inch",
     "date-format": "mdy",
+    "backup-folder": f" {FONTS}/copies ",
 }
 
 
@@ -83,6 +84,7 @@ def test_every_setting_can_be_set_and_read_back(empty_shop: Workshop) -> None:
         bit="2 mm spiral",
         units="inch",
         date_format="mdy",
+        backup_folder=f"{FONTS}/copies",
     )
 
 
@@ -167,7 +169,11 @@ def test_who_works_is_the_operator_where_nobody_is_named(tmp_path: Path) -> None
 
 @pytest.mark.parametrize(
     ("name", "typed", "says"),
-    [("name", "  ", "a workshop has a name"), ("fonts-folder", "/no/such", "no folder /no/such")],
+    [
+        ("name", "  ", "a workshop has a name"),
+        ("fonts-folder", "/no/such", "no folder /no/such"),
+        ("backup-folder", "/no/such/copies", "no folder /no/such"),
+    ],
 )
 def test_what_papers_rest_on_is_checked(
     empty_shop: Workshop, name: str, typed: str, says: str

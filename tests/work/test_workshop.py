@@ -44,7 +44,7 @@ def test_the_day_is_the_workshops_own(tmp_path: Path) -> None:
 
 def test_looking_makes_no_folder(tmp_path: Path) -> None:
     """Whoever asks about a workshop that is not there reads how to begin one."""
-    with pytest.raises(NotFound, match="log a first drop-off"):
+    with pytest.raises(NotFound, match="begin one with 'salvage setup'"):
         open_workshop(tmp_path / "shop", create=False)
 
     assert list(tmp_path.iterdir()) == []
