@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -39,7 +40,7 @@ def read_evidence(session: Session, photo: str, note: str) -> NewEvidence | None
     from salvage.work.evidence import NewEvidence
     from salvage.work.photos import NewPhoto
 
-    if photo.isdecimal():
+    if re.fullmatch("[0-9]{1,9}", photo):
         return NewEvidence(note, photo_n=int(photo))
     if photo:
         data = read_file(session, photo)

@@ -100,7 +100,7 @@ def _folder(session: Session, name: str) -> Path:
 
     if not name:
         raise Misuse("name a FOLDER, or keep one: salvage setup backup-folder=FOLDER")
-    return session.world.folder / Path(name).expanduser()
+    return session.place(name)
 
 
 def _would(session: Session) -> str:
@@ -150,7 +150,7 @@ def restore(
     from salvage.work.workshop import open_workshop
 
     session = session_of(context)
-    folder, world = session.world.folder / Path(source).expanduser(), session.world
+    folder, world = session.place(source), session.world
     if holds_export(folder):
         _restore_export(session, folder, older=older, incomplete=incomplete)
         return

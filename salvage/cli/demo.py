@@ -47,7 +47,7 @@ def demo(
     folder that holds anything else is left alone.
     """
     session = session_of(context)
-    place = session.world.folder / Path(folder).expanduser()
+    place = session.place(folder)
     _clear_place(place, force=force)
     build_workshop, tour = _load_builder()
     place.mkdir(parents=True, exist_ok=True)

@@ -185,7 +185,7 @@ def sync(
     from salvage.work import devices as work
 
     session = session_of(context)
-    place = session.world.folder / Path(folder).expanduser()
+    place = session.place(folder)
     if not place.is_dir():
         raise BadFile(f"{folder} is no folder", hint="make it first")
     took: list[work.Merged] = []

@@ -112,7 +112,6 @@ def tables(
 ) -> None:
     """Write every table as a CSV file, without personal fields."""
     from functools import partial
-    from pathlib import Path
 
     from salvage.cli.files import check_target
     from salvage.work.export_csv import export_csv
@@ -120,7 +119,7 @@ def tables(
     session = session_of(context)
     with session.open() as shop:
         made = export_csv(shop, with_names=with_names)
-    target = session.world.folder / Path(folder).expanduser()
+    target = session.place(folder)
     if target.exists() and not target.is_dir():
         raise Refused(f"{folder} is no folder", hint="name another")
     if not session.dry_run:

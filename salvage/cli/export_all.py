@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -38,7 +37,7 @@ def export_everything(
     with session.open() as shop:
         done = export_all(
             shop,
-            folder=session.world.folder / Path(folder).expanduser(),
+            folder=session.place(folder),
             with_names=with_names,
             progress=tell,
         )

@@ -50,7 +50,7 @@ def dossier(
     from salvage.work.reading import read_code
 
     session = session_of(context)
-    target = session.world.folder / Path(folder).expanduser()
+    target = session.place(folder)
     known = _read_list(target, folder)
     with session.open() as shop:
         made = write_dossiers(
@@ -123,7 +123,7 @@ def _read_list(target: Path, typed: str) -> Mapping[Code, str]:
     try:
         value = json.loads(path.read_text("utf-8"))
         pages = {Code(str(code)): str(key) for code, key in value["pages"].items()}
-    except (ValueError, LookupError, AttributeError, TypeError) as error:
+    except (ValueError, LookupError, AttributeError, TypeError, RecursionError) as error:
         raise BadFile(
             f"{path} is damaged", hint="delete it and the pages, and begin anew"
         ) from error

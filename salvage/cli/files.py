@@ -22,7 +22,7 @@ def read_file(session: Session, name: str) -> bytes:
     Raises:
         BadFile: If it is not there, is no file, or is far too large.
     """
-    path = session.world.folder / Path(name).expanduser()
+    path = session.place(name)
     if not path.is_file():
         what = "is no file" if path.exists() else "is not there"
         raise BadFile(f"{name} {what}", hint=f"looked in {path.parent}")
@@ -65,7 +65,7 @@ def check_target(session: Session, name: str, *, force: bool) -> Path:
     """
     if name == "-":
         raise Refused("'-' would be a file of that name", hint="name a file, or ./- if you mean it")
-    path = session.world.folder / Path(name).expanduser()
+    path = session.place(name)
     if path.is_dir():
         raise Refused(f"{name} is a folder", hint="name a file in it")
     if not path.parent.is_dir():

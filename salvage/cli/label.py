@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -134,7 +135,7 @@ def _read_start(text: str, stock: Stock) -> int:
     from salvage.errors import BadValue
 
     parts = text.split(",")
-    if all(part.strip().isdecimal() for part in parts) and len(parts) in (1, 2):
+    if all(re.fullmatch("[0-9]{1,6}", part.strip()) for part in parts) and len(parts) in (1, 2):
         numbers = [int(part) for part in parts]
         if len(numbers) == 1:
             return numbers[0]

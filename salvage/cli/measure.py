@@ -137,7 +137,7 @@ def _split(session: Session, named: Sequence[str], *, needs_board: bool) -> tupl
     if len(named) == 2:
         return named[0], named[1]
     (only,) = named
-    is_there = (session.world.folder / Path(only).expanduser()).exists()
+    is_there = (session.place(only)).exists()
     if not is_there and "." not in only and tidy_code(only)[:1] == "B":
         raise Misuse(f"name the photo too: salvage measure {only} PHOTO")
     if needs_board:

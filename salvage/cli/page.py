@@ -73,7 +73,7 @@ def page(
 
 
 def _files(session: Session, certificate: str, key: str) -> tuple[Path, Path]:
-    pem, secret = (session.world.folder / Path(name).expanduser() for name in (certificate, key))
+    pem, secret = (session.place(name) for name in (certificate, key))
     for path in (pem, secret):
         if not path.is_file():
             raise BadFile(f"{path} is no file", hint="give a certificate and its key, both in PEM")

@@ -56,7 +56,7 @@ def _names(session: Session, path: str) -> list[str]:
     """The photos of a folder by name, or the one file."""
     from salvage.errors import BadFile
 
-    folder = session.world.folder / Path(path).expanduser()
+    folder = session.place(path)
     if not folder.is_dir():
         return [path]
     names = sorted(one.name for one in folder.iterdir() if one.suffix.lower() in _ENDINGS)

@@ -95,7 +95,7 @@ def _read(session: Session, shop: Workshop, text: str) -> tuple[ScanReading, ...
     """What a text or the photo of that name says."""
     from salvage.work.look import identify, identify_photo
 
-    path = session.world.folder / Path(text).expanduser() if len(text) < 256 else None
+    path = session.place(text) if len(text) < 256 else None
     if path and (path.is_file() or _is_photo_name(text)):
         from salvage.cli.files import naming, read_file
 

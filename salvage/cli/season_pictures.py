@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.cli.session import Session
@@ -43,7 +42,7 @@ def write_pictures(
         raise BadValue(f"plots are not made as '{form}'", hint="use png or svg", field="--form")
     if not folder:
         return []
-    target = session.world.folder / Path(folder).expanduser()
+    target = session.place(folder)
     if target.exists() and not target.is_dir():
         raise Refused(f"{folder} is no folder", hint="name another")
     if not target.parent.is_dir():

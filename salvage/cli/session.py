@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -53,10 +54,22 @@ class Session:
         """The workshop's folder: ``--shop``, else ``SALVAGE_SHOP``, else the user's data folder."""
         named = self.shop or self.world.variable("SALVAGE_SHOP")
         if named:
-            return self.world.folder / Path(named).expanduser()
+            return self.place(named)
         from platformdirs import user_data_path
 
         return user_data_path("salvage", appauthor=False)
+
+    def place(self, name: str) -> Path:
+        """
+        Where a typed file or folder lies; ``~`` at its beginning is the home folder.
+
+        Args:
+            name: As typed; relative to the current folder.
+        """
+        try:
+            return self.world.folder / Path(name).expanduser()
+        except RuntimeError:  # nobody is called so: programs name files such as ~$draft.jpg
+            return self.world.folder / name
 
     def open(self, *, create: bool = False, device: str = "") -> Workshop:
         """
@@ -81,7 +94,7 @@ class Session:
             by=self.by or self.world.variable("SALVAGE_BY"),
             create=create,
             device=device,
-            busy_ms=int(busy) if busy.isdecimal() else BUSY_MS,
+            busy_ms=int(busy) if re.fullmatch("[0-9]{1,9}", busy) else BUSY_MS,
         )
 
     @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -114,7 +115,7 @@ def _parse_days(text: str) -> int | None:
 
     if not text:
         return None
-    if not text.isascii() or not text.isdigit() or int(text) > 3660:
+    if not re.fullmatch("[0-9]{1,9}", text) or int(text) > 3660:
         raise BadValue(f"'{text}' is no number of days", hint="0 to 3660", field="--days")
     return int(text)
 

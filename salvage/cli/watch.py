@@ -71,7 +71,7 @@ def watch(
     from salvage.work.drop_folder import read_states
 
     session = session_of(context)
-    path = session.world.folder / Path(folder).expanduser()
+    path = session.place(folder)
     read_states(path)  # told at once where there is no such folder
     with session.open() as shop:
         if not once:

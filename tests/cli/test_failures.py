@@ -14,6 +14,7 @@ from salvage.cli.failures import Misuse, describe, run_guarded
 from salvage.cli.world import World
 from salvage.errors import BadValue, ManyMistakes, NotFound
 from salvage.work.clock import system_clock, system_entropy
+from tests.desk import Desk, add_board
 
 
 def make_world(folder: Path, *, stdout: io.StringIO | None = None, trace: str = "") -> World:
@@ -111,3 +112,14 @@ def test_an_error_cannot_steer_the_terminal(tmp_path: Path) -> None:
     run_guarded(raising(BadValue("'\x1b[31m' is no date")), world)
 
     assert "\x1b" not in world.stderr.getvalue()  # type: ignore[attr-defined]
+
+
+def test_a_file_whose_name_begins_with_a_tilde_is_a_file(tmp_path: Path) -> None:
+    """Programs name their scratch files so; it is nobody's home folder."""
+    desk = Desk(tmp_path)
+    code = add_board(desk)
+
+    told = desk.run(f"photo {code} '~$draft.jpg'")
+
+    assert told.code == 1
+    assert "~$draft.jpg is not there" in told.err
