@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from salvage.errors import BadFile, BadValue, ManyMistakes, SalvageError
 from salvage.ids import Code
 from salvage.knowledge.lead import lead_caution, parse_lead_status
@@ -114,7 +116,7 @@ def lift_keep_out(visit: Visit) -> Answer:
 
 def _number(visit: Visit) -> int:
     text = visit.text("n")
-    if not text.isdecimal():
+    if not re.fullmatch("[0-9]{1,9}", text):
         raise BadValue(f"'{text}' is no number", field="n")
     return int(text)
 

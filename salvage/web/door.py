@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -97,7 +99,7 @@ def invite(visit: Visit) -> Answer:
 def revoke(visit: Visit) -> Answer:
     """Shut a browser out."""
     number = visit.text("n")
-    if not number.isdecimal():
+    if not re.fullmatch("[0-9]{1,9}", number):
         raise BadValue(f"'{number}' is no number of a browser", field="n")
     visit.house.notebook.revoke(int(number))
     return Done(f"Browser {number} is shut out.", then="/browsers")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 from urllib.parse import urlencode
@@ -148,7 +149,7 @@ def show_scanned(visit: Visit) -> Answer:
 
 
 def _number(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 100_000:
+    if not re.fullmatch("[0-9]{1,6}", text) or not 1 <= int(text) <= 100_000:
         raise BadValue(f"'{text}' is no page", field="page")
     return int(text)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -232,7 +233,7 @@ def parse_count(text: str, *, field: str = "") -> int:
         BadValue: If the text is anything else.
     """
     tidy = text.strip()
-    if not tidy.isascii() or not tidy.isdigit() or not 1 <= int(tidy) <= 100_000:
+    if not re.fullmatch("[0-9]{1,9}", tidy) or not 1 <= int(tidy) <= 100_000:
         raise BadValue(f"'{text}' is not a count", hint="a whole number from 1 on", field=field)
     return int(tidy)
 

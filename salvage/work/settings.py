@@ -186,8 +186,12 @@ def _parse_name(text: str, name: str) -> str:
 def _parse_folder(text: str, name: str) -> str:
     if not text.strip():
         return ""
-    folder = Path(text.strip()).expanduser().absolute()
-    if not folder.is_dir():
+    try:
+        folder = Path(text.strip()).expanduser().absolute()
+        is_there = folder.is_dir()
+    except (OSError, RuntimeError):  # a name that is too long, or the home of nobody
+        folder, is_there = Path(text.strip()), False
+    if not is_there:
         raise BadValue(
             f"there is no folder {folder}", hint="name a folder that holds fonts", field=name
         )

@@ -19,6 +19,7 @@ from salvage.work.planning import Demand
 from salvage.work.reading import read_code
 from salvage.work.workshop import Workshop
 
+_MOST_DEGREES = 1e6
 _ANGLE = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?")
 
 
@@ -121,7 +122,7 @@ def parse_angles(text: str, *, field: str = "--angles") -> tuple[int, ...]:
     """
     found = []
     for part in filter(None, (part.strip() for part in text.split(","))):
-        if not _ANGLE.fullmatch(part):
+        if not _ANGLE.fullmatch(part) or abs(float(part)) > _MOST_DEGREES:
             raise BadValue(f"'{part}' is not an angle", hint="degrees such as 0,90", field=field)
         found.append(round(float(part) * 1000) % 360_000)
     return tuple(dict.fromkeys(found))

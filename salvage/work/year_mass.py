@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
 
@@ -51,7 +52,7 @@ def parse_year(text: str, *, today: date) -> int:
         BadValue: If it is none.
     """
     tidy = text.strip()
-    if not (tidy.isascii() and tidy.isdigit() and 1950 <= int(tidy) <= today.year):
+    if not (re.fullmatch("[0-9]{4}", tidy) and 1950 <= int(tidy) <= today.year):
         raise BadValue(f"'{text}' is not a year", hint=f"from 1950 to {today.year}", field="--year")
     return int(tidy)
 

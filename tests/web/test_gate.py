@@ -219,3 +219,18 @@ def test_the_cookie_is_out_of_reach(tmp_path: Path) -> None:
     assert "chosen-by-the-attacker" not in cookie
     assert (tmp_path / "shop" / "page.db").stat().st_mode & 0o077 == 0
     assert HOST in house.hosts
+
+
+def test_a_length_of_thousands_of_digits_is_refused(browser: Browser) -> None:
+    """A number that Python itself refuses to read ends in the same plain answer."""
+    answer = browser.client.post("/dropoff/add", headers={"content-length": "1" * 5000})
+
+    assert answer.status_code == 413
+
+
+@pytest.mark.parametrize("n", ["9" * 19, "9" * 5000, "²", "-1", "1.0"])
+def test_a_browsers_number_that_is_none_is_refused(browser: Browser, n: str) -> None:
+    """A number beyond what the database holds is no browser's."""
+    answer = browser.post("/browsers/revoke", {"n": n}, page="/browsers")
+
+    assert answer.status_code == 422
