@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import struct
 import warnings
+import zlib
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadFile
@@ -16,6 +17,15 @@ if TYPE_CHECKING:
 
 MOST_PIXELS = 80_000_000
 """Largest picture that is opened; the 50-megapixel mode of some phones fits."""
+
+# The library knows dozens of kinds, some of which it hands to other programs.
+_KINDS = ("JPEG", "PNG", "TIFF", "WEBP", "HEIF", "GIF", "BMP")
+
+# What damaged files were seen to make the decoders raise.
+_DECODER_ERRORS = (
+    *(OSError, SyntaxError, ValueError, TypeError, AttributeError, AssertionError, EOFError),
+    *(LookupError, ArithmeticError, RuntimeError, MemoryError, struct.error, zlib.error),
+)
 
 
 def open_gray(data: bytes) -> npt.NDArray[np.uint8]:
@@ -37,7 +47,7 @@ def _open(data: bytes) -> Image:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(data)) as opened:
+            with Image.open(io.BytesIO(data), formats=_KINDS) as opened:
                 _check_size(opened.width, opened.height)
                 opened.draft("L", None)
                 opened.load()
@@ -45,7 +55,7 @@ def _open(data: bytes) -> Image:
                 return _on_white(opened)
     except Image.DecompressionBombError:
         raise _too_large() from None
-    except (OSError, SyntaxError, ValueError, TypeError, struct.error):
+    except _DECODER_ERRORS:
         raise BadFile(
             "this is not a picture that can be opened",
             hint="give a whole JPEG, PNG, WebP or HEIC file",

@@ -12,6 +12,7 @@ Unit codes: header variable $INSUNITS of the DXF reference (from memory).
 from __future__ import annotations
 
 import io
+import logging
 from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
@@ -45,6 +46,7 @@ _MM_PER = {
     14: 100.0,
 }
 _UNITLESS = 0
+_SILENCE = logging.NullHandler()
 
 # What the drawing library raises on damaged files besides its own errors, by trial.
 _LIBRARY_TROUBLE = (
@@ -139,6 +141,8 @@ def _parse(data: bytes) -> Any:
     from ezdxf import recover
     from ezdxf.audit import AuditError
 
+    # Without a listener of its own, what the library mends would be told on the user's screen.
+    logging.getLogger("ezdxf").addHandler(_SILENCE)
     if not data.strip():
         raise BadFile("the file is empty", hint="export it again")
     drawing, audit = recover.read(io.BytesIO(data))

@@ -11,6 +11,7 @@ import io
 import re
 import struct
 import warnings
+import zlib
 
 from salvage.errors import BadFile
 
@@ -22,6 +23,15 @@ _JPEG_QUALITY = 88
 _GROUND_PX = 96
 
 _START_OF_SCAN = 0xDA
+# The library knows dozens of kinds, some of which it hands to other programs.
+_KINDS = ("JPEG", "PNG", "TIFF", "WEBP", "HEIF")
+
+# What damaged files were seen to make the decoders raise.
+_DECODER_ERRORS = (
+    *(OSError, SyntaxError, ValueError, TypeError, AttributeError, AssertionError, EOFError),
+    *(LookupError, ArithmeticError, RuntimeError, MemoryError, struct.error, zlib.error),
+)
+
 _FRAMES = frozenset({0xC0, 0xC1, 0xC2})
 # JFIF, tables, frames and scans; neither EXIF (APP1) nor any other application's data or comment.
 _PLAIN_MARKERS = frozenset({0xE0, 0xDB, 0xC4, 0xDD, _START_OF_SCAN}) | _FRAMES
@@ -47,14 +57,14 @@ def print_picture(data: bytes, *, longest_mm: float) -> bytes:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(data)) as opened:
+            with Image.open(io.BytesIO(data), formats=_KINDS) as opened:
                 if opened.width * opened.height > MOST_PIXELS:
                     raise _too_large()
                 opened.draft("RGB", (longest, longest))
                 upright = ImageOps.exif_transpose(opened).convert("RGBA")
     except Image.DecompressionBombError:
         raise _too_large() from None
-    except (OSError, SyntaxError, ValueError, TypeError, struct.error):
+    except _DECODER_ERRORS:
         raise BadFile(
             "this is not a picture that can be printed",
             hint="give a whole JPEG, PNG, WebP or HEIC file",

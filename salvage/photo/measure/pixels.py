@@ -5,6 +5,8 @@ A photo's pixels ready for measuring: upright, not larger than useful, with what
 from __future__ import annotations
 
 import math
+import struct
+import warnings
 from dataclasses import dataclass
 from io import BytesIO
 from typing import TYPE_CHECKING
@@ -83,6 +85,13 @@ def read_pixels(data: bytes, *, name: str = "photo") -> Pixels:
     return Pixels(np.asarray(image), focal, shrunk, _HALVED_COLOUR_PX / shrunk if halved else 0.0)
 
 
+# What damaged notes were seen to make the library raise.
+_NOTE_TROUBLE = (
+    *(OSError, SyntaxError, ValueError, LookupError, TypeError, AttributeError),
+    *(ArithmeticError, RuntimeError, struct.error),
+)
+
+
 def _notes(data: bytes) -> tuple[float, bool]:
     """
     The focal length as if on 35 mm film, 0 if not noted, and whether colour has fewer pixels.
@@ -92,12 +101,14 @@ def _notes(data: bytes) -> tuple[float, bool]:
     from PIL import Image, JpegImagePlugin, UnidentifiedImageError
 
     try:
-        with Image.open(BytesIO(data)) as image:
-            halved = image.format == "JPEG" and JpegImagePlugin.get_sampling(image) in (1, 2)
-            value = _focal_note(image)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(BytesIO(data)) as image:
+                halved = image.format == "JPEG" and JpegImagePlugin.get_sampling(image) in (1, 2)
+                value = _focal_note(image)
     except UnidentifiedImageError:
         return 0.0, True
-    except (OSError, SyntaxError, ValueError, LookupError, TypeError, AttributeError):
+    except _NOTE_TROUBLE:
         # The pixels were sound; damaged notes beside them are as good as none.
         return 0.0, True
     return (value if 8.0 <= value <= 400.0 else 0.0), halved
