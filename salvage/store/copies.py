@@ -19,6 +19,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from salvage.errors import NotFound, Refused, StoreTrouble
+from salvage.ids import parse_code
 from salvage.store.backup import copy_database
 from salvage.store.connection import APPLICATION_ID, DATABASE_NAME, plain_errors
 from salvage.store.files import FileStore, plain_os_errors
@@ -240,9 +241,9 @@ def _read_head(folder: Path) -> CopyHead | None:
             tuple(map(str, fields["heads"])),
             int(fields["files"]),
             tuple(map(str, fields["missing"])),
-            tuple(map(str, fields["forgotten"])),
+            tuple(parse_code(str(code), kind="G") for code in fields["forgotten"]),
         )
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
 
 

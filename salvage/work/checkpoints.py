@@ -228,6 +228,7 @@ def parse_checkpoint(data: bytes, *, name: str) -> Checkpoint:
             raise TypeError
         if not all(type(one.count) is int and one.count > 0 for one in chains):
             raise TypeError
+        canonical_bytes(signed)
     except (ValueError, TypeError, LookupError, AttributeError, RecursionError) as error:
         raise BadFile(f"{name} is no checkpoint", hint="'salvage proof sign' writes one") from error
     return Checkpoint(
