@@ -16,7 +16,9 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import IO
 
 from salvage.canonical import Json, canonical_bytes
 from salvage.errors import BadFile
@@ -28,7 +30,19 @@ FORM = "salvage bundle 1"
 MOST_BYTES = 2_000_000_000
 """Unpacked bytes of one bundle; more is refused, whatever the zip file's head promises."""
 
-_MOST_LINE = 20_000_000
+MOST_PARTS = 200_000
+"""Parts of one bundle: two lists, the head, and the files."""
+
+MOST_FILE = 200_000_000
+"""Unpacked bytes of one file; at most one is in memory at a time."""
+
+_MOST_HEAD = 1_000_000
+_MOST_LINE = 5_000_000
+
+# How the zip format marks an entry of its list of parts (APPNOTE 4.3.12; from memory).
+_ENTRY = b"PK\x01\x02"
+
+_WAYS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 
 # What the zip library raises for bytes that are no sound zip file.
 _DAMAGED = (
@@ -151,12 +165,16 @@ class Bundle:
 
     def __init__(self, data: bytes, *, name: str) -> None:
         self.name = name
+        if data.count(_ENTRY) > MOST_PARTS:  # the list alone would fill the memory
+            raise self._bad(f"it has more than {MOST_PARTS} parts")
         try:
             self._zip = zipfile.ZipFile(io.BytesIO(data))
         except _DAMAGED as error:
             raise self._bad("it is no zip file") from error
         if sum(info.file_size for info in self._zip.infolist()) > MOST_BYTES:
             raise self._bad("it would unpack to more than 2 GB")
+        if any(info.compress_type not in _WAYS for info in self._zip.infolist()):
+            raise self._bad("it is packed in a way that no device writes")
         self.head = self._read_head()
 
     def _bad(self, what: str) -> BadFile:
@@ -164,18 +182,23 @@ class Bundle:
             f"{self.name} is no bundle of a device: {what}", hint="write it anew over there"
         )
 
-    def _part(self, name: str) -> bytes:
+    @contextmanager
+    def _opened(self, name: str) -> Iterator[IO[bytes]]:
         try:
             with self._zip.open(name) as part:
-                data = part.read(MOST_BYTES + 1)
+                yield part
         except _DAMAGED as error:
             raise self._bad(f"its {name} is missing or damaged") from error
-        if len(data) > MOST_BYTES:
-            raise self._bad(f"its {name} is longer than it says")
+
+    def _part(self, name: str, most: int) -> bytes:
+        with self._opened(name) as part:
+            data = part.read(most + 1)
+        if len(data) > most:
+            raise self._bad(f"its {name} is too long")
         return data
 
     def _read_head(self) -> BundleHead:
-        fields = self._object(self._part("head.json"), "head.json")
+        fields = self._object(self._part("head.json", _MOST_HEAD), "head.json")
         known = fields.get("known")
         if fields.get("form") != FORM or not isinstance(known, dict):
             raise self._bad("it was written in another form, perhaps by a newer version")
@@ -196,7 +219,7 @@ class Bundle:
         return fields
 
     def _rows(self, name: str, fields: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
-        for number, text in enumerate(self._part(name).splitlines(), 1):
+        for number, text in enumerate(self._texts(name), 1):
             where = f"{name}, line {number}"
             if len(text) > _MOST_LINE:
                 raise self._bad(f"{where} is too long")
@@ -204,6 +227,11 @@ class Bundle:
             if row.keys() != set(fields) or not all(isinstance(v, str) for v in row.values()):
                 raise self._bad(f"{where} has other fields than {', '.join(fields)}")
             yield tuple(str(row[field]) for field in fields)
+
+    def _texts(self, name: str) -> Iterator[bytes]:
+        """The lines of a part one by one, so that no more than one is in memory."""
+        with self._opened(name) as part:
+            yield from iter(lambda: part.readline(_MOST_LINE + 1), b"")
 
     def lines(self) -> Iterator[Line]:
         """Its events, in the order in which they were written."""
@@ -214,9 +242,11 @@ class Bundle:
         rows = self._rows("sealed.jsonl", ("seal", "salt", "value"))
         return (Sealed(seal, salt, value) for seal, salt, value in rows)
 
-    def files(self) -> Iterator[tuple[str, bytes]]:
-        """SHA-256 and bytes of each file that it carries."""
-        for info in self._zip.infolist():
-            folder, _, sha256 = info.filename.rpartition("/")
-            if folder == "files":
-                yield sha256, self._part(info.filename)
+    def file_names(self) -> tuple[str, ...]:
+        """What should be the SHA-256 of each file that it carries."""
+        names = (name.rpartition("/") for name in dict.fromkeys(self._zip.namelist()))
+        return tuple(sha256 for folder, _, sha256 in names if folder == "files")
+
+    def file(self, sha256: str) -> bytes:
+        """The bytes of one file that it carries."""
+        return self._part(f"files/{sha256}", MOST_FILE)

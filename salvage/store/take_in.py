@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from salvage.canonical import Json, canonical_bytes
-from salvage.errors import BadFile, BadValue, Refused
+from salvage.errors import BadFile, BadValue, Refused, SalvageError
 from salvage.ids import LETTERS, parse_code
 from salvage.records.events import VERSION, check_event_data
 from salvage.store.change import seal_of
@@ -149,6 +150,40 @@ def _insert(
         )
     except sqlite3.IntegrityError as error:
         raise _bad(seq, "it is on record as another device's") from error
+
+
+# What a rule of the tables raises on fields that no device writes, by trial.
+_MEANINGLESS = (
+    ArithmeticError,
+    AttributeError,
+    LookupError,
+    RecursionError,
+    TypeError,
+    ValueError,
+    sqlite3.Error,
+)
+
+
+@contextmanager
+def plain_event_errors() -> Iterator[None]:
+    """
+    Refuse events whose fields have the right types and names, and mean nothing.
+
+    A chain of hashes tells that events were not altered on the way; it does not tell that a device
+    of the workshop wrote them.
+
+    Raises:
+        BadFile: In the place of what the tables' rules raise.
+    """
+    try:
+        yield
+    except SalvageError:
+        raise
+    except _MEANINGLESS as error:
+        raise BadFile(
+            f"an event of the bundle cannot be applied ({type(error).__name__}: {error})"[:300],
+            hint="write the bundle anew over there; nothing of it was taken",
+        ) from error
 
 
 def take_sealed(conn: sqlite3.Connection, texts: Iterable[Sealed]) -> None:

@@ -26,7 +26,7 @@ from salvage.store.forget import erase, flush_erased, forgotten_seals
 from salvage.store.migrations import migrate
 from salvage.store.projection import rebuild
 from salvage.store.rows import select
-from salvage.store.take_in import take_lines, take_sealed
+from salvage.store.take_in import plain_event_errors, take_lines, take_sealed
 from salvage.units import format_instant
 from salvage.work.area import usable_with
 from salvage.work.clash import Clash
@@ -193,18 +193,19 @@ def merge_bundle(shop: Workshop, *, data: bytes, name: str, dry_run: bool = Fals
     _check_ours(shop, bundle)
     files = _new_files(shop, bundle)
     if not dry_run:
-        for _, kept in files:
-            shop.files.save(kept)
+        for sha256 in files:
+            shop.files.save(bundle.file(sha256))
 
     def steps(change: Change) -> Merged:
         salts.clear()
-        count = take_lines(change.conn, bundle.lines())
-        salts.extend(_take_words(change.conn, bundle))
-        if count:
-            rebuild(change.conn)
-            _count_again(change)
-        _note_told(change.conn, bundle.head)
-        clashes = tuple(clash for clash in find_clashes(change.conn) if not clash.settled)
+        with plain_event_errors():
+            count = take_lines(change.conn, bundle.lines())
+            salts.extend(_take_words(change.conn, bundle))
+            if count:
+                rebuild(change.conn)
+                _count_again(change)
+            _note_told(change.conn, bundle.head)
+            clashes = tuple(clash for clash in find_clashes(change.conn) if not clash.settled)
         return Merged(bundle.head.letter, count, len(files), clashes, len(salts))
 
     salts: list[str] = []
@@ -239,16 +240,17 @@ def _check_ours(shop: Workshop, bundle: Bundle) -> None:
         )
 
 
-def _new_files(shop: Workshop, bundle: Bundle) -> list[tuple[str, bytes]]:
+def _new_files(shop: Workshop, bundle: Bundle) -> list[str]:
+    """Files that are lacking here; each is looked at by itself, so that memory holds only one."""
     found = []
-    for sha256, data in bundle.files():
-        if sha256_hex(data) != sha256:
+    for sha256 in bundle.file_names():
+        if sha256_hex(bundle.file(sha256)) != sha256:
             raise BadFile(
                 f"{bundle.name}: the file {sha256[:12]}… is not what its name says",
                 hint="write the bundle anew over there; nothing of it was taken",
             )
         if not shop.files.path(sha256).is_file():
-            found.append((sha256, data))
+            found.append(sha256)
     return found
 
 
@@ -332,13 +334,14 @@ def begin_device(
 def _begin(shop: Workshop, bundle: Bundle, letter: str, *, dry_run: bool) -> Merged:
     files = _new_files(shop, bundle)
     if not dry_run:
-        for _, kept in files:
-            shop.files.save(kept)
+        for sha256 in files:
+            shop.files.save(bundle.file(sha256))
 
     def steps(change: Change) -> Merged:
-        count = take_lines(change.conn, bundle.lines())
-        _take_words(change.conn, bundle)
-        rebuild(change.conn)
+        with plain_event_errors():
+            count = take_lines(change.conn, bundle.lines())
+            _take_words(change.conn, bundle)
+            rebuild(change.conn)
         change.conn.execute("INSERT INTO this_device VALUES (1, ?)", (letter,))
         _note_told(change.conn, bundle.head)
         return Merged(bundle.head.letter, count, len(files), ())
