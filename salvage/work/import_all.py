@@ -30,7 +30,7 @@ from salvage.store.migrations import NEWEST, migrate
 from salvage.store.named_files import named_files
 from salvage.store.projection import TABLES, rebuild
 from salvage.store.table_shape import digest_table, table_shape
-from salvage.store.take_in import take_lines, take_sealed
+from salvage.store.take_in import plain_event_errors, take_lines, take_sealed
 from salvage.units import format_instant
 from salvage.work.checkpoints import kept_faults
 from salvage.work.copies import Restored, check_no_workshop
@@ -205,7 +205,7 @@ def _read_head(source: Path) -> ExportHead:
     try:
         fields = json.loads(path.read_bytes())
         form, schema = str(fields["form"]), int(fields["schema"])
-    except (ValueError, TypeError, LookupError, RecursionError) as error:
+    except (ValueError, TypeError, LookupError, OverflowError, RecursionError) as error:
         raise _bad(source, f"{HEAD} cannot be read") from error
     if form != FORM or schema > NEWEST:
         raise _bad(
@@ -224,7 +224,7 @@ def _read_head(source: Path) -> ExportHead:
             tuple(map(str, fields["missing"])),
             dict(fields["tables"]),
         )
-    except (ValueError, TypeError, LookupError) as error:
+    except (ValueError, TypeError, LookupError, OverflowError) as error:
         raise _bad(source, f"{HEAD} cannot be read") from error
     if len(head.device) != 1 or head.device not in LETTERS:
         raise _bad(source, f"{HEAD} does not say which device wrote it")
@@ -270,7 +270,8 @@ def _fill(shop: Workshop, source: Path, head: ExportHead) -> None:
             if error.message.startswith(str(source)):
                 raise
             raise _bad(source, error.message) from error
-        rebuild(change.conn)
+        with plain_event_errors():
+            rebuild(change.conn)
         joined = change.conn.execute("SELECT 1 FROM device WHERE letter = ?", (head.device,))
         if not joined.fetchone():
             raise _bad(source, f"device {head.device}, which wrote it, never joined")
@@ -288,7 +289,7 @@ def _journal_lines(source: Path) -> Iterator[Line]:
             try:
                 fields = json.loads(body)
                 device, n = str(fields["device"]), int(fields["n"])
-            except (ValueError, TypeError, LookupError, RecursionError) as error:
+            except (ValueError, TypeError, LookupError, OverflowError, RecursionError) as error:
                 raise _bad(source, f"line {number} of {JOURNAL} is no event") from error
             last, tip = tips.get(device, (0, FIRST_PREV))
             if n != last + 1:

@@ -75,7 +75,7 @@ def last_copy(shop: Workshop) -> LastCopy | None:
         note = json.loads((shop.folder / _NOTE).read_text("utf-8"))
         made_at, folder, events = str(note["made_at"]), str(note["folder"]), int(note["events"])
         days = (shop.clock() - datetime.fromisoformat(made_at)).days
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
     # Events are never deleted and their numbers leave no gap: the last number is the count.
     (now,) = shop.conn.execute("SELECT coalesce(max(seq), 0) FROM event").fetchone()
