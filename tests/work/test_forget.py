@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import subprocess
+import sys
 import zipfile
 from collections.abc import Iterator
 from contextlib import ExitStack
@@ -91,6 +93,31 @@ def test_no_byte_of_the_name_stays(empty_shop: Workshop) -> None:
     assert hits(empty_shop.folder) == []
     assert verify_chain(empty_shop.conn)
     assert green(empty_shop)
+
+
+_COME_AND_GO = """
+import sqlite3, sys
+conn = sqlite3.connect(sys.argv[1])
+print(conn.execute("SELECT count(*) FROM drop_off").fetchone()[0])
+conn.close()
+"""
+
+
+def _drop_offs_seen_from_outside(shop: Workshop) -> int:
+    """How many deliveries another program finds, which comes and goes again."""
+    words = [sys.executable, "-c", _COME_AND_GO, str(shop.path)]
+    return int(subprocess.run(words, capture_output=True, check=True, text=True).stdout)
+
+
+def test_what_is_written_after_it_is_kept(empty_shop: Workshop) -> None:
+    """Somebody else looks in after the donor was forgotten; what is logged then is not lost."""
+    donor = give(empty_shop)
+    forget_donor(empty_shop, donor=donor, reason="asked by letter")
+    first = _drop_offs_seen_from_outside(empty_shop)
+    give(empty_shop)
+    second = _drop_offs_seen_from_outside(empty_shop)
+
+    assert (first, second) == (1, 2)
 
 
 def test_many_names_around_it_stay(empty_shop: Workshop) -> None:
