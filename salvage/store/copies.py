@@ -16,6 +16,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass
+from datetime import datetime
 from pathlib import Path
 
 from salvage.errors import NotFound, Refused, StoreTrouble
@@ -30,6 +31,10 @@ from salvage.store.named_files import named_files
 _HEAD_NAME = "copy.json"
 _OLDER = "older"
 _STAMP = re.compile(r"[^0-9]")
+_WRITER = re.compile(r"-([0-9]+)(\.|$)")
+
+# Another computer may be copying into the same folder: what it writes is newer than this.
+_LONG_LEFT_S = 600
 
 Progress = Callable[[str], None]
 
@@ -89,6 +94,7 @@ def write_copy(
     check_folder(conn, folder)
     with plain_os_errors(folder / DATABASE_NAME):
         folder.mkdir(exist_ok=True)
+        _sweep(folder, datetime.fromisoformat(now).timestamp())
     fresh = folder / f".new-{os.getpid()}.db"
     try:
         tell("the database")
@@ -105,6 +111,27 @@ def write_copy(
         fresh.unlink(missing_ok=True)
     _erase_in_older(folder)
     return head
+
+
+def _sweep(folder: Path, now_s: float) -> None:
+    """Remove what copyings that were cut short left lying; they may be as large as the record."""
+    for path in (*folder.glob(".new-*"), *folder.glob(f".{_HEAD_NAME}-*")):
+        named = _WRITER.search(path.name)
+        if named and not _is_alive(int(named[1])) and now_s - path.stat().st_mtime > _LONG_LEFT_S:
+            path.unlink(missing_ok=True)
+
+
+def _is_alive(process: int) -> bool:
+    """Whether a process of this number is at work here, as far as can be told without harm."""
+    if os.name != "posix":  # elsewhere asking would end it
+        return False
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def _erase_in_older(folder: Path) -> None:
@@ -208,7 +235,7 @@ def _put_in_place(fresh: Path, folder: Path, head: CopyHead, keep: int) -> None:
     if newest.exists() and keep:
         older.mkdir(exist_ok=True)
         before = _read_head(folder)
-        stamp = _STAMP.sub("", before.made_at)[:14] if before else f"{os.getpid()}"
+        stamp = _stamp(before.made_at) if before else f"{os.getpid()}"
         _double(newest, older / f"workshop-{stamp}.db")
     os.replace(fresh, newest)
     part = folder / f".{_HEAD_NAME}-{os.getpid()}"
@@ -222,8 +249,14 @@ def _put_in_place(fresh: Path, folder: Path, head: CopyHead, keep: int) -> None:
 
 
 def _double(path: Path, second: Path) -> None:
-    """Give a file a second name, or copy it where the disk knows no links, as memory sticks do."""
-    second.unlink(missing_ok=True)
+    """
+    Give a file a second name, or copy it where the disk knows no links, as memory sticks do.
+
+    What bears that name already stays: it is the copy that was told, and the one in its place came
+    after it, from a copying that was cut short or in the same second.
+    """
+    if second.exists():
+        return
     try:
         os.link(path, second)
     except OSError:
@@ -265,10 +298,19 @@ def read_copy(folder: Path) -> CopyHead:
 def copies_in(folder: Path) -> dict[str, Path]:
     """The databases in a copy's folder, newest first, by the stamp that names them."""
     head = read_copy(folder)
-    found = {_STAMP.sub("", head.made_at)[:14]: folder / DATABASE_NAME}
+    newest = folder / DATABASE_NAME
+    with _open(newest) as copy:
+        events, last = copy.execute("SELECT count(*), max(at) FROM event").fetchone()
+    # One that was put in place but cut short before it was told is named by its last event.
+    found = {_stamp(head.made_at if events == head.events else last): newest}
     for path in sorted((folder / _OLDER).glob("workshop-*.db"), reverse=True):
-        found[path.stem.removeprefix("workshop-")] = path
+        found.setdefault(path.stem.removeprefix("workshop-"), path)
     return found
+
+
+def _stamp(instant: str) -> str:
+    """The name of a copy made at an instant, to the second."""
+    return _STAMP.sub("", instant)[:14]
 
 
 def lay_out(

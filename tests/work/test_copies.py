@@ -95,6 +95,61 @@ def test_an_older_copy_is_restored_by_its_stamp(empty_shop: Workshop, tmp_path: 
             again(tmp_path / "stick", tmp_path / "never", stamp=stamp)
 
 
+def test_of_two_copies_in_one_second_the_later_is_restored(
+    empty_shop: Workshop, tmp_path: Path
+) -> None:
+    """A script that copies twice in a row gets back what the second copy held."""
+    stick, now = tmp_path / "stick", empty_shop.clock()
+    empty_shop.clock = lambda: now
+    fill(empty_shop)
+    back_up(empty_shop, folder=stick)
+    fill(empty_shop)
+    told = back_up(empty_shop, folder=stick)
+
+    assert again(stick, tmp_path / "new").events == told.events
+
+
+def test_a_copy_that_was_never_told_takes_no_other_ones_name(
+    empty_shop: Workshop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Killed before the new copy was told, the one before keeps its stamp, also at the next."""
+    fill(empty_shop)
+    stick = tmp_path / "stick"
+    first = back_up(empty_shop, folder=stick)
+    (stamp,) = copies_in(stick)
+    fill(empty_shop)
+    real = os.replace
+
+    def pull(source: Path, target: Path) -> None:
+        if Path(target).name == "copy.json":
+            raise OSError(5, "Input/output error")
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", pull)
+    with pytest.raises(StoreTrouble):
+        back_up(empty_shop, folder=stick)
+    monkeypatch.setattr(os, "replace", real)
+
+    assert again(stick, tmp_path / "one", stamp=stamp).events == first.events
+    back_up(empty_shop, folder=stick)
+    assert again(stick, tmp_path / "two", stamp=stamp).events == first.events
+
+
+def test_what_a_killed_copying_left_is_swept(empty_shop: Workshop, tmp_path: Path) -> None:
+    """Half a database on the stick goes at the next copy; one being made just now stays."""
+    fill(empty_shop)
+    stick = tmp_path / "stick"
+    back_up(empty_shop, folder=stick)
+    dead, alive, young = (stick / f".new-{pid}.db.part" for pid in (2**22 + 1, 1, 2**22 + 2))
+    now = empty_shop.clock().timestamp()
+    for path, age_s in ((dead, 3600), (alive, 3600), (young, 5)):
+        path.write_bytes(b"half")
+        os.utime(path, (now - age_s, now - age_s))
+    back_up(empty_shop, folder=stick)
+
+    assert [path.exists() for path in (dead, alive, young)] == [False, True, True]
+
+
 def test_a_donor_forgotten_since_is_forgotten_again(empty_shop: Workshop, tmp_path: Path) -> None:
     """The name does not come back by way of an old stick, and leaves the stick at the next copy."""
     fill(empty_shop)
