@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError
@@ -143,10 +145,18 @@ def _schema_objects(conn: sqlite3.Connection) -> dict[tuple[str, str], str]:
 
 def _empty_database() -> sqlite3.Connection:
     conn = sqlite3.connect(":memory:", isolation_level=None)
-    for file in schema_files():
-        for statement in split_statements(file.text):
-            conn.execute(statement)
+    conn.deserialize(_empty_bytes())
     return conn
+
+
+@cache
+def _empty_bytes() -> bytes:
+    """A database with all tables and no rows, made once: two checks need one of their own."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
+        for file in schema_files():
+            for statement in split_statements(file.text):
+                conn.execute(statement)
+        return conn.serialize()
 
 
 def _chain(shop: Workshop) -> tuple[Iterator[str], str]:
