@@ -2,50 +2,89 @@
 
 from __future__ import annotations
 
+import json
 import os
-import random
-import time
+import subprocess
+import sys
 from pathlib import Path
+from typing import Any
 
+import pytest
+
+from salvage.canonical import Json
+from salvage.work.workshop import open_workshop
 from tests.faults.children import Child, children_of, faults_of
-from tests.faults.writer import Told, work_until_killed
+from tests.faults.left import Left
+from tests.faults.writer import work_until_killed
 
-ROUNDS = int(os.environ.get("SALVAGE_KILLS", "25"))
-"""How often to kill; a long run before a release takes thousands."""
+KILLS = int(os.environ.get("SALVAGE_KILLS", "200"))
+"""How many to kill; a long run takes ten thousand."""
 
-# A workshop lives through so many kills before a new one is begun: recovery after recovery.
-KILLS_PER_WORKSHOP = 5
-
-
-def _kill_round(folder: Path, dice: random.Random, *, writers: int) -> list[Told]:
-    """Let writers work to a random moment, kill them, and give all that they told."""
-    seeds = [dice.randrange(10**9) for _ in range(writers)]
-    children = [Child(work_until_killed, folder, seed) for seed in seeds]
-    with children_of(*children):
-        for child in children:
-            child.listen(least=dice.choice((0, 1, 1, 3, 5, 8)))
-        # Up to here all is acknowledged; the moment itself falls anywhere in the next operation.
-        time.sleep(dice.uniform(0, 0.04))
-        for child in children:
-            child.kill()
-    return [told for child in children for told in child.told]
+TOP = Path(__file__).resolve().parents[2]
 
 
-def test_a_killed_writer_loses_nothing_that_it_told(tmp_path: Path) -> None:
-    """After each kill: every code is there, all checks are green, and the next writer goes on."""
-    dice = random.Random(20260504)
-    told: list[Told] = []
-    in_all = 0
-    for number in range(ROUNDS):
-        folder = tmp_path / f"shop-{number // KILLS_PER_WORKSHOP}"
-        if number % KILLS_PER_WORKSHOP == 0:
-            told = []
-        told += _kill_round(folder, dice, writers=2 if number % 4 == 3 else 1)
-        faults = faults_of(folder, told)
-        in_all += len(told)
+@pytest.fixture(scope="module")
+def killed(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """What was counted while writers and backups were killed."""
+    place = tmp_path_factory.mktemp("kills")
+    words = [sys.executable, "-m", "tests.faults.killing", "--json", "--seed", "20260504"]
+    words += ["--kills", str(KILLS), "--place", str(place)]
+    done = subprocess.run(words, cwd=TOP, capture_output=True, text=True, check=False)
+    assert done.stdout, done.stderr
+    return json.loads(done.stdout)
 
-        assert faults == [], f"after kill {number}"
-    assert in_all > ROUNDS  # the writers did get to work
+
+def test_nothing_told_is_lost_and_nothing_is_half_done(killed: Any) -> None:
+    """After each of the kills all is there, every check is green, and each backup is whole."""
+    assert killed["faults"] == []
+    assert killed["kills"] >= KILLS
+
+
+def test_the_killed_were_at_work(killed: Any) -> None:
+    """Writers of every kind of deed and backups were killed, alone and together, and had told."""
+    assert min(killed["killed"].values()) > KILLS / 6
+    assert set(killed["at_once"]) == {"1", "2", "3"}
+    assert killed["moments"]["commit"] > KILLS / 5
+    assert len(killed["deeds"]) > 40
+    assert killed["operations_told"] > KILLS
+    assert killed["backups_restored"] > KILLS / 10
+
+
+def test_the_harness_sees_what_is_lost(tmp_path: Path) -> None:
+    """Where an operation that was told is not there, or only half of it is, that is named."""
+    with open_workshop(tmp_path / "shop", by="Maren"):
+        pass
+    left = Left(tmp_path / "shop", tmp_path / "stick")
+    assert left.faults() == []
+
+    left.hear("about", ["an-operation", "2", "a-hash"])
+    assert left.faults() == []  # killed before its COMMIT
+
+    left.hear("done", ["an-operation", "BT0001X"])
+    lost, gone = left.faults()
+    assert (lost, gone) == (
+        "an-operation was told and is not there",
+        "BT0001X of an-operation is not there",
+    )
+
+
+def test_the_harness_sees_half_an_operation(tmp_path: Path) -> None:
+    """Where fewer events are on record than were to be, or by somebody who told nothing."""
+    left = Left(tmp_path / "shop", tmp_path / "stick")
+    with open_workshop(tmp_path / "shop", by="Maren") as shop:
+        shop.commit("x", lambda change: change.append("workshop.set", (), _NAMED))
+        operation, digest = shop.conn.execute("SELECT operation, hash FROM event").fetchall()[-1]
+
+    (unknown,) = left.faults()
+    assert f"{operation} is there" in unknown
+    left.hear("about", [operation, "2", digest])
+    (half,) = left.faults()
+    assert "events=1" in half
+    left.hear("about", [operation, "1", digest])
+    assert left.faults() == []
+
+
+_NAMED: dict[str, Json] = {"settings": {"name": "Tidewrack"}}
 
 
 def test_orphans_are_named_and_do_no_harm(tmp_path: Path) -> None:
