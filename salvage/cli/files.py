@@ -10,6 +10,7 @@ from pathlib import Path
 
 from salvage.cli.session import Session
 from salvage.errors import BadFile, Refused
+from salvage.store.durable import flush_folder
 
 MOST_BYTES = 200_000_000
 """Largest file that is read at all; the crafts set their own, lower limits."""
@@ -110,6 +111,7 @@ def write_file(
     except BaseException:
         Path(part).unlink(missing_ok=True)
         raise
+    flush_folder(path.parent)
     return path
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from salvage.errors import StoreTrouble
 from salvage.store.connection import plain_errors
+from salvage.store.durable import flush_folder
 from salvage.store.files import plain_os_errors
 
 
@@ -36,6 +37,7 @@ def copy_database(conn: sqlite3.Connection, target: Path) -> None:
                 raise StoreTrouble(f"the copy at {target} does not pass its check: {verdict}")
             _flush(part)
             os.replace(part, target)
+            flush_folder(target.parent)
         finally:
             part.unlink(missing_ok=True)
 

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from salvage.errors import Refused
+from salvage.store.durable import flush_folder, make_folder
 from salvage.store.files import plain_os_errors
 
 
@@ -40,7 +41,7 @@ def folder_beside(target: Path, *, prefix: str) -> Iterator[Path]:
         prefix: How its name begins.
     """
     with plain_os_errors(target):
-        target.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(target.parent)
         place = Path(tempfile.mkdtemp(prefix=prefix, dir=target.parent))
         place.chmod(0o755)
     try:
@@ -51,7 +52,9 @@ def folder_beside(target: Path, *, prefix: str) -> Iterator[Path]:
 
 def put_in_place(place: Path, target: Path) -> None:
     """
-    Move a folder that is whole to where it belongs; an empty folder there makes room.
+    Move a folder that is whole to where it belongs; durable when it returns.
+
+    An empty folder there makes room.
 
     Args:
         place: Of :func:`folder_beside`.
@@ -60,4 +63,7 @@ def put_in_place(place: Path, target: Path) -> None:
     with plain_os_errors(target):
         if target.is_dir():
             target.rmdir()
+        for folder, _, _ in os.walk(place):
+            flush_folder(Path(folder))
         os.replace(place, target)
+        flush_folder(target.parent)

@@ -23,6 +23,7 @@ from salvage.errors import NotFound, Refused, StoreTrouble
 from salvage.ids import parse_code
 from salvage.store.backup import copy_database
 from salvage.store.connection import APPLICATION_ID, DATABASE_NAME, plain_errors
+from salvage.store.durable import flush_folder, make_folder
 from salvage.store.files import FileStore, plain_os_errors
 from salvage.store.forget import erase, forgotten_seals
 from salvage.store.journal import verify_chain
@@ -93,7 +94,7 @@ def write_copy(
     tell = progress or (lambda words: None)
     check_folder(conn, folder)
     with plain_os_errors(folder / DATABASE_NAME):
-        folder.mkdir(exist_ok=True)
+        make_folder(folder)
         _sweep(folder, datetime.fromisoformat(now).timestamp())
     fresh = folder / f".new-{os.getpid()}.db"
     try:
@@ -233,16 +234,19 @@ def _bring(
 def _put_in_place(fresh: Path, folder: Path, head: CopyHead, keep: int) -> None:
     newest, older = folder / DATABASE_NAME, folder / _OLDER
     if newest.exists() and keep:
-        older.mkdir(exist_ok=True)
+        make_folder(older)
         before = _read_head(folder)
         stamp = _stamp(before.made_at) if before else f"{os.getpid()}"
         _double(newest, older / f"workshop-{stamp}.db")
+        flush_folder(older)
     os.replace(fresh, newest)
+    flush_folder(folder)  # before the head: it must never speak of a copy that is not there
     part = folder / f".{_HEAD_NAME}-{os.getpid()}"
     part.write_text(json.dumps(asdict(head), indent=2) + "\n", encoding="utf-8")
     with part.open("rb+") as file:
         os.fsync(file.fileno())
     os.replace(part, folder / _HEAD_NAME)
+    flush_folder(folder)
     kept = sorted(older.glob("workshop-*.db")) if older.is_dir() else []
     for path in kept[: max(0, len(kept) - keep)]:
         path.unlink()

@@ -18,6 +18,7 @@ from pathlib import Path
 
 from salvage.canonical import sha256_hex
 from salvage.errors import BadFile, StoreTrouble
+from salvage.store.durable import flush_folder
 
 _HEX = re.compile(r"[0-9a-f]{64}")
 
@@ -58,7 +59,7 @@ class FileStore:
                 _write(target, data)
             # Even where the file stands: whoever wrote it may have been killed before this.
             for folder in (target.parent, self.folder, self.folder.parent):
-                _flush_folder(folder)
+                flush_folder(folder)
         return sha256
 
     def load(self, sha256: str) -> bytes:
@@ -102,16 +103,6 @@ def _write(target: Path, data: bytes) -> None:
     except BaseException:
         Path(part).unlink(missing_ok=True)
         raise
-
-
-def _flush_folder(folder: Path) -> None:
-    if os.name != "posix":  # other systems cannot open a folder to flush it
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 @contextmanager

@@ -6,11 +6,11 @@ Who has the file can sign as this device, so it is readable by its owner alone.
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import MissingTool, StoreTrouble
+from salvage.store.durable import put_file
 from salvage.store.files import plain_os_errors
 
 if TYPE_CHECKING:
@@ -109,17 +109,8 @@ def save_signer(path: Path, signer: Signer) -> None:
     Raises:
         StoreTrouble: If the folder cannot be written.
     """
-    part = path.with_name(f".part-{os.getpid()}-{path.name}")
     with plain_os_errors(path):
-        try:
-            handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-            with os.fdopen(handle, "wb") as file:
-                file.write(signer.pem())
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(part, path)
-        finally:
-            part.unlink(missing_ok=True)
+        put_file(path, signer.pem(), mode=0o600)
 
 
 def is_signed(public_key: str, signature: str, message: bytes) -> bool:

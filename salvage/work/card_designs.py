@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadFile, BadTemplate, BadValue, NotFound, Refused
+from salvage.store.durable import make_folder, put_file
+from salvage.store.files import plain_os_errors
 from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -177,10 +178,9 @@ def copy_design(
     if path.exists() and not force:
         raise Refused(f"{path} is there already", hint="replace it with --force, or name another")
     if not dry_run:
-        path.parent.mkdir(exist_ok=True)
-        part = path.with_suffix(".part")
-        part.write_text(source, encoding="utf-8")
-        os.replace(part, path)
+        with plain_os_errors(path):
+            make_folder(path.parent)
+            put_file(path, source.encode())
     return CopiedDesign(name, path, design)
 
 

@@ -9,7 +9,6 @@ folder can also take checkpoints and key away, so a copy belongs somewhere else.
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from pathlib import Path
 from salvage.canonical import Json, canonical_bytes
 from salvage.errors import BadFile, SalvageError
 from salvage.store.change import Change
+from salvage.store.durable import make_folder, put_file
 from salvage.store.files import plain_os_errors
 from salvage.store.journal import FIRST_PREV, verify_chain
 from salvage.store.merkle import leaf_hash, tree_root
@@ -141,7 +141,7 @@ def sign_checkpoint(shop: Workshop, *, dry_run: bool = False) -> Checkpoint:
     if not dry_run:
         folder = shop.folder / FOLDER
         with plain_os_errors(folder / "checkpoint"):
-            folder.mkdir(exist_ok=True)
+            make_folder(folder)
         own = next(chain for chain in made.chains if chain.device == made.device)
         _keep(folder / f"checkpoint-{own.device}{own.count}-{own.hash[:8]}.json", made.data)
     return made
@@ -194,16 +194,8 @@ def _workshop_of(conn: sqlite3.Connection) -> str:
 
 
 def _keep(path: Path, data: bytes) -> None:
-    part = path.with_name(f".part-{os.getpid()}-{path.name}")
     with plain_os_errors(path):
-        try:
-            with part.open("wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(part, path)
-        finally:
-            part.unlink(missing_ok=True)
+        put_file(path, data)
 
 
 def parse_checkpoint(data: bytes, *, name: str) -> Checkpoint:

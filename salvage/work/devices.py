@@ -13,6 +13,7 @@ from salvage.ids import LETTERS
 from salvage.records.things import Board, Device
 from salvage.store.change import Authorship, Change, run_change
 from salvage.store.connection import connect, plain_errors
+from salvage.store.durable import make_folder
 from salvage.store.exchange import (
     Bundle,
     BundleHead,
@@ -314,7 +315,7 @@ def begin_device(
             hint="name a new folder with --shop, or take it in with 'salvage device merge'",
         )
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except OSError as error:
         raise StoreTrouble(f"the folder {folder} cannot be made: {error.strerror}") from error
     conn = connect(path)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from salvage.canonical import Json
+from salvage.store.durable import make_folder, put_file
 from salvage.store.files import plain_os_errors
 from salvage.work.workshop import Workshop
 
@@ -63,10 +63,8 @@ def remember_copy(shop: Workshop, *, folder: Path, made_at: str, events: int) ->
     }
     path = shop.folder / _NOTE
     with plain_os_errors(path):
-        path.parent.mkdir(exist_ok=True)
-        part = path.with_suffix(f".part-{os.getpid()}")
-        part.write_text(json.dumps(note), encoding="utf-8")
-        os.replace(part, path)
+        make_folder(path.parent)
+        put_file(path, json.dumps(note).encode())
 
 
 def last_copy(shop: Workshop) -> LastCopy | None:

@@ -14,6 +14,7 @@ from salvage.ids import LETTERS
 from salvage.store import connection
 from salvage.store.change import Authorship, Change, run_change
 from salvage.store.connection import BUSY_MS, connect, plain_errors
+from salvage.store.durable import make_folder
 from salvage.store.files import FileStore
 from salvage.store.migrations import migrate, schema_number
 from salvage.units import format_instant
@@ -174,7 +175,7 @@ def _check_not_lost(folder: Path, conn: sqlite3.Connection) -> None:
 
 def _make_folder(folder: Path) -> None:
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except OSError as error:
         raise StoreTrouble(
             f"the folder {folder} cannot be made: {error.strerror}",

@@ -12,6 +12,7 @@ import argparse
 import io
 import json
 import random
+import shutil
 import sqlite3
 import sys
 import tempfile
@@ -64,8 +65,16 @@ class Promise:
         return Promise(**(vars(self) | json.loads(words)))
 
 
-def live(folder: Path, disk: Disk, dice: random.Random) -> None:
-    """A workshop begins, works, is closed and opened, copied and restored."""
+def live(folder: Path, disk: Disk, dice: random.Random, *, careless: bool = False) -> None:
+    """
+    A workshop begins, works, is closed and opened, copied and restored.
+
+    Args:
+        folder: Everything happens below it.
+        disk: Writes it down, and what is acknowledged.
+        dice: Decides what happens.
+        careless: Do not wait for the disk, to see that such a thing is found.
+    """
     clock, entropy = SteppingClock(), seeded_entropy(dice.randrange(1 << 30))
 
     def open_shop(place: Path) -> Workshop:
@@ -78,6 +87,8 @@ def live(folder: Path, disk: Disk, dice: random.Random) -> None:
     shop = open_shop(folder / "shop")
     told(shop)
     for _ in range(dice.randint(3, 6)):
+        if careless:
+            shop.conn.execute("PRAGMA synchronous = OFF")
         if dice.random() < 0.5:  # the log is brought into the database every few pages
             shop.conn.execute(f"PRAGMA wal_autocheckpoint = {dice.choice((1, 10, 50))}")
         for deed in dice.sample(DEEDS, k=3):
@@ -141,16 +152,16 @@ class Trial:
         folder: Scratch; it is there and empty.
         disk: The disk that writes down.
         seed: Of the life and of the cuts.
-        beholder: Looks at what is found.
+        careless: As for :func:`live`.
     """
 
-    def __init__(self, folder: Path, disk: Disk, seed: int, beholder: Beholder) -> None:
-        self._folder, self._beholder = folder, beholder
+    def __init__(self, folder: Path, disk: Disk, seed: int, *, careless: bool = False) -> None:
+        self._folder, self._beholder = folder, Beholder()
         self._dice = random.Random(seed)
         stage, log = folder / "stage", folder / "log"
         stage.mkdir()
         disk.record(stage, log)
-        live(stage, disk, self._dice)
+        live(stage, disk, self._dice, careless=careless)
         disk.rest()
         self._root = str(stage)
         self._entries: list[Entry] = list(read_log(log))
@@ -231,6 +242,7 @@ def main(words: list[str]) -> int:
     parser.add_argument("--images", type=int, default=300)
     parser.add_argument("--lives", type=int, default=LIVES)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--careless", action="store_true", help="do not wait for the disk")
     parser.add_argument("--inside", action="store_true", help=argparse.SUPPRESS)
     asked = parser.parse_args(words)
     with tempfile.TemporaryDirectory(dir=quick_folder()) as folder:
@@ -238,30 +250,28 @@ def main(words: list[str]) -> int:
             library = build(Path(folder))
             ran = run_on_it(library, __spec__.name, [*words, "--inside"], listen=False)
             return ran.returncode
-        told = cut_power(Path(folder), images=asked.images, lives=asked.lives, seed=asked.seed)
+        told = cut_power(Path(folder), asked)
     sys.stdout.write(json.dumps(told, indent=1) + "\n")
     return 1 if told["wrong"] else 0
 
 
-def cut_power(folder: Path, *, images: int, lives: int, seed: int) -> dict[str, Any]:
+def cut_power(folder: Path, asked: argparse.Namespace) -> dict[str, Any]:
     """Live and cut, and give the sums, and the first of what is wrong."""
-    disk, beholder = Disk(), Beholder()
-    entries, wrong, faults, tried = 0, 0, [], 0
-    for life in range(lives):
-        (folder / str(life)).mkdir()
-        trial = Trial(folder / str(life), disk, seed * 1000 + life, beholder)
-        entries += trial.length
-        for where, found in trial.images(images // lives + (life < images % lives)):
-            tried += 1
-            wrong += bool(found)
+    disk, sums = Disk(), Counter[str]()
+    faults: list[str] = []
+    for life in range(asked.lives):
+        place = folder / str(life)
+        place.mkdir()
+        trial = Trial(place, disk, asked.seed * 1000 + life, careless=asked.careless)
+        sums["operations"] += trial.length
+        share = asked.images // asked.lives + (life < asked.images % asked.lives)
+        for where, found in trial.images(share):
+            sums["images"] += 1
+            sums["wrong"] += bool(found)
+            sums["lost"] += any("lost" in fault or "gone" in fault for fault in found)
             faults += [f"life {life}, {where}: {fault}" for fault in found]
-    return {
-        "images": tried,
-        "lives": lives,
-        "operations": entries,
-        "wrong": wrong,
-        "faults": faults[:20],
-    }
+        shutil.rmtree(place)
+    return {"lives": asked.lives, **sums, "faults": faults[:20]}
 
 
 if __name__ == "__main__":

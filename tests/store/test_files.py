@@ -88,7 +88,7 @@ def test_a_file_is_reached_by_flushed_folders(
 ) -> None:
     """After a power cut a file is of use only if every folder on the way to it is on disk."""
     flushed: list[Path] = []
-    monkeypatch.setattr(files, "_flush_folder", flushed.append)
+    monkeypatch.setattr(files, "flush_folder", flushed.append)
     store = FileStore(tmp_path / "files")
     sha256 = store.save(DATA)
     first = set(flushed)
