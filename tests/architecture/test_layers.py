@@ -34,7 +34,7 @@ ROOMS = (
     "knowledge",
     "records",
 )
-GROUND = ("canonical", "ids", "units", "errors")
+GROUND = ("canonical", "ids", "units", "errors", "frozen")
 DYNAMIC = frozenset({"__import__", "importlib.import_module", "import_module"})
 
 
