@@ -8,7 +8,6 @@ would not, are refused. The tests compare with the reference package ``rfc8785``
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from typing import TypeAlias
@@ -68,6 +67,8 @@ def _check(value: Json) -> None:
 
 def sha256_hex(*parts: bytes) -> str:
     """SHA-256 of the parts one after the other, in hexadecimal."""
+    import hashlib  # loads the machine's cryptography, which a look-up can do without
+
     digest = hashlib.sha256()
     for part in parts:
         digest.update(part)

@@ -23,7 +23,10 @@ Each carries its facts as attributes; the text is built from them: what is wrong
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 class SalvageError(Exception):

@@ -12,10 +12,12 @@ round, so that a B read as 8 is refused.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from typing import NewType
+from typing import TYPE_CHECKING, NewType
 
 from salvage.errors import BadCode
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 Code = NewType("Code", str)
 """A code whose grammar and check character are right; it need not exist."""

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
+from typing import TYPE_CHECKING, Annotated
 
 from salvage.cli.command import CommandSet
-from salvage.cli.options import PieceCode, PieceCodes
 from salvage.cli.piece import piece_record
 from salvage.cli.session import session_of
 from salvage.cli.show import Column, show_change, show_list
+
+if TYPE_CHECKING:
+    import typer
+
+    from salvage.cli.options import PieceCode, PieceCodes
 
 commands = CommandSet(
     "article",

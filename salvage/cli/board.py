@@ -2,27 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
+from typing import TYPE_CHECKING, Annotated
 
 from salvage.cli.command import CommandSet
 from salvage.cli.count import MOST_CODES, lines_of_codes
-from salvage.cli.options import (
-    BoardCode,
-    Drawing,
-    DropOffCode,
-    Force,
-    FormName,
-    NoHoles,
-    Out,
-    Size,
-)
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import session_of
 from salvage.cli.show import Column, note, show_change, show_list, show_record
-from salvage.records.things import Board, KeepOut
 from salvage.units import format_area, format_mass, format_mm
+
+if TYPE_CHECKING:
+    import typer
+
+    from salvage.cli.options import (
+        BoardCode,
+        Drawing,
+        DropOffCode,
+        Force,
+        FormName,
+        NoHoles,
+        Out,
+        Size,
+    )
+    from salvage.records.things import Board, KeepOut
 
 commands = CommandSet(
     "board",

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.board import commands
-from salvage.cli.options import BoardCode
 from salvage.cli.session import session_of
 from salvage.cli.show import show_record
 from salvage.units import format_area
 
 if TYPE_CHECKING:
+    from salvage.cli.options import BoardCode
     from salvage.geometry.fragment import FragmentFacts
     from salvage.geometry.ledger import Fragment
     from salvage.work.area_view import AreaView

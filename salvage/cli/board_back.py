@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -11,12 +10,14 @@ import typer
 
 from salvage.cli.board import commands
 from salvage.cli.measured_view import show_refusal
-from salvage.cli.options import BoardCode
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import note, show_change, show_json
 from salvage.errors import BadValue, SalvageError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from salvage.cli.options import BoardCode
     from salvage.photo.register import SidePlace
     from salvage.work.back_side import BackKept, FoundBack
     from salvage.work.workshop import Workshop

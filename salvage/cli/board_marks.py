@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from salvage.cli.board import board_state, board_word, commands
-from salvage.cli.options import BoardCode, Drawing, FormName, Size
 from salvage.cli.records import board_record
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import show_change
-from salvage.records.things import Board
+
+if TYPE_CHECKING:
+    from salvage.cli.options import BoardCode, Drawing, FormName, Size
+    from salvage.records.things import Board
 
 
 @commands.command(

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from salvage.cli.board import commands
-from salvage.cli.options import BoardCode
 from salvage.cli.records import board_record
 from salvage.cli.session import session_of
 from salvage.cli.show import show_change
 from salvage.units import format_mass
+
+if TYPE_CHECKING:
+    from salvage.cli.options import BoardCode
 
 
 @commands.command("weigh", example="salvage board weigh BC0002J 81.5g", changes=True)

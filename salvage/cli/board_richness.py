@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from salvage.cli.board import commands
-from salvage.cli.options import BoardCode, Force, Out
 from salvage.cli.session import session_of
 from salvage.cli.show import command_line, note, paint, show_record
 
 if TYPE_CHECKING:
+    from salvage.cli.options import BoardCode, Force, Out
     from salvage.work.richness import RichnessView
 
 HINT = (

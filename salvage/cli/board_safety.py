@@ -10,13 +10,15 @@ import typer
 
 from salvage.cli.board import commands
 from salvage.cli.facts import source_fields
-from salvage.cli.options import BoardCode
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import note as tell_note
 from salvage.cli.show import paint, say, say_wrapped, show_change, show_json, show_plain, warn
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from salvage.cli.options import BoardCode
     from salvage.work.evidence import NewEvidence
     from salvage.work.free_of import FreeAtCut, FreeLine, FreeOfView
 

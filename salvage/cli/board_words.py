@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from salvage.cli.hazard_words import check_words, evidence_words
 from salvage.cli.records import record_of
-from salvage.records.things import Board, Cut
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from salvage.records.things import Board, Cut
     from salvage.work.clear import HazardLine
 
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
-from salvage.cli.command import CommandSet, Group
+from salvage.cli.command import CommandSet
 from salvage.cli.count import count_of
 from salvage.cli.files import check_target, write_file
 from salvage.cli.options import Force, Out, completer
@@ -22,34 +22,22 @@ if TYPE_CHECKING:
     from salvage.work.cards import CardLook, CardsMade
     from salvage.work.workshop import Workshop
 
+
+def _print_alone(args: list[str], names: Collection[str]) -> list[str]:
+    """Read the group's words; where codes stand for a command's name they are for ``print``."""
+    asks_help = {"-h", "--help"} & set(args)
+    return ["print", *args] if args and not asks_help and args[0] not in names else args
+
+
 commands = CommandSet(
     "card",
     "Story cards, price tags and statements of pieces, and their designs.",
     "salvage card PC0001D --design folded --out tern.pdf",
+    alone=_print_alone,
+    complete_as=[("print", "codes")],
 )
 
 _PNG_DPI = 200.0
-
-
-class _PrintsAlone(Group):
-    """The group, which prints when codes follow instead of a command's name."""
-
-    example = "salvage card PC0001D --design folded --out tern.pdf"
-
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """Read the words; without a command's name they are those of ``print``."""
-        known = {*self.commands, "-h", "--help"}
-        if args and not (set(args) & {"-h", "--help"}) and args[0] not in known:
-            args = ["print", *args]
-        return super().parse_args(ctx, args)
-
-    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
-        """Names of commands, and the pieces that may stand in their place."""
-        (codes,) = (each for each in self.commands["print"].params if each.name == "codes")
-        return [*super().shell_complete(ctx, incomplete), *codes.shell_complete(ctx, incomplete)]
-
-
-commands.typer.info.cls = _PrintsAlone
 
 
 _Codes: TypeAlias = Annotated[

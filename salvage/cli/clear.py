@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,7 +11,6 @@ from salvage.cli.board import commands
 from salvage.cli.count import count_of, lines_of_codes
 from salvage.cli.failures import INTERRUPTED, Misuse
 from salvage.cli.hazard_words import check_words, evidence_words, hazard_lines
-from salvage.cli.options import BoardCodes
 from salvage.cli.records import board_record, record_of, source_words
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import (
@@ -27,8 +24,12 @@ from salvage.cli.show import (
     warn,
     wrap,
 )
+from salvage.frozen import dataclass
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from salvage.cli.options import BoardCodes
     from salvage.ids import Code
     from salvage.work.clear import Checklist, HazardLine, NewCheck
     from salvage.work.workshop import Workshop

@@ -6,8 +6,6 @@ A command's file is loaded when the command is asked for, so that the others cos
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.cli.contents_safety import assay, custody, duties, gate
@@ -24,8 +22,11 @@ from salvage.cli.contents_selling import (
 )
 from salvage.cli.contents_waste import report, tool, waste, wording
 from salvage.cli.knowing import load_alert, load_facts, load_formats, load_hazards
+from salvage.frozen import dataclass
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from salvage.cli.command import CommandSet
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from salvage.cli.command import CommandSet
-from salvage.cli.options import DropOffCode, Force, Out
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import show_change, show_record
 from salvage.work.custody import CustodyView, MediumView
 from salvage.work.photos import NewPhoto
+
+if TYPE_CHECKING:
+    from salvage.cli.options import DropOffCode, Force, Out
 
 commands = CommandSet(
     "custody",

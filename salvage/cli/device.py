@@ -10,7 +10,6 @@ import typer
 from salvage.cli.command import CommandSet
 from salvage.cli.count import count_of
 from salvage.cli.files import read_file, write_file
-from salvage.cli.options import Force, Out
 from salvage.cli.records import record_of
 from salvage.cli.session import session_of
 from salvage.cli.show import Column, note, show_change, show_list
@@ -18,6 +17,7 @@ from salvage.cli.show import Column, note, show_change, show_list
 if TYPE_CHECKING:
     import sqlite3
 
+    from salvage.cli.options import Force, Out
     from salvage.work.clash import Clash
     from salvage.work.devices import Merged
     from salvage.work.workshop import Workshop

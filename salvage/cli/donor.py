@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from salvage.cli.command import CommandSet
-from salvage.cli.options import completer
 from salvage.cli.records import record_of
 from salvage.cli.session import session_of
 from salvage.cli.show import Column, show_change, show_list
-from salvage.work.donors import DonorView
 
 if TYPE_CHECKING:
+    import typer
+
+    from salvage.cli.options import completer
+    from salvage.work.donors import DonorView
     from salvage.work.forget import Forgotten
 
 commands = CommandSet(

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
-
-import typer
+from typing import TYPE_CHECKING, Annotated, Any
 
 from salvage.cli.command import CommandSet
 from salvage.cli.count import codes_in_words, count_of
-from salvage.cli.options import DropOffCode, Force, Out
 from salvage.cli.records import board_record, record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, note, show_change, show_list, show_record, warn
 from salvage.units import format_mass
-from salvage.work.receive import DropOffView
+
+if TYPE_CHECKING:
+    import typer
+
+    from salvage.cli.options import DropOffCode, Force, Out
+    from salvage.work.receive import DropOffView
 
 commands = CommandSet(
     "dropoff",

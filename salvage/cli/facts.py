@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from salvage.cli.command import CommandSet
 from salvage.cli.records import source_words
 from salvage.cli.session import Session, session_of
@@ -14,6 +12,8 @@ from salvage.cli.show import Column, paint, say, say_wrapped, show_list, show_re
 
 if TYPE_CHECKING:
     from datetime import date
+
+    import typer
 
     from salvage.knowledge.limits import Limit
     from salvage.knowledge.materials import MaterialFact

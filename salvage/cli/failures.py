@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 import os
-import sqlite3
 import sys
-from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
-import typer
-
-from salvage.cli.world import World
 from salvage.errors import ManyMistakes, SalvageError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from salvage.cli.world import World
 
 DONE, REFUSED, MISUSED, BUG, INTERRUPTED = 0, 1, 2, 70, 130
 """Exit codes: 70 is EX_SOFTWARE of sysexits.h, 130 is 128 and the signal's number."""
 
-# The library keeps its own error tree under a private name; these two bases are reached through
-# the one leaf that it offers.
-_USAGE_ERROR: type[Exception] = typer.BadParameter.__mro__[1]
-_CLICK_ERROR: type[Exception] = typer.BadParameter.__mro__[2]
 
+class Misuse(Exception):
+    """
+    Something is missing from the command line, or does not belong there.
 
-class Misuse(typer.BadParameter):
-    """Something is missing from the command line, or does not belong there."""
+    Args:
+        message: What, and the mend.
+        ctx: The parser's context, from which the command's name is taken.
+    """
+
+    def __init__(self, message: str, ctx: Any = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.ctx = ctx
 
 
 def run_guarded(call: Callable[[], object], world: World) -> int:
@@ -47,11 +54,8 @@ def _run(call: Callable[[], object], world: World) -> int:
     try:
         call()
         return DONE
-    except typer.Exit as error:
-        return error.exit_code
-    except (KeyboardInterrupt, EOFError, typer.Abort):
-        _say(world, "\nsalvage: interrupted")
-        return INTERRUPTED
+    except (KeyboardInterrupt, EOFError):
+        return _tell_interruption(world)
     except SalvageError as error:
         _say(world, describe(error))
         return REFUSED
@@ -61,13 +65,39 @@ def _run(call: Callable[[], object], world: World) -> int:
         where = f"{error.filename}: " if error.filename else ""
         _say(world, f"salvage: {where}{error.strerror or error}")
         return REFUSED
-    except sqlite3.Error as error:
-        _say(world, f"salvage: the database says: {error}\n  run 'salvage check'")
-        return REFUSED
     except Exception as error:  # noqa: BLE001 - the one place where a bug is caught
-        if isinstance(error, _CLICK_ERROR):
-            return _tell_misuse(error, world)
-        return _tell_bug(error, world)
+        return _tell_other(error, world)
+
+
+def _tell_other(error: Exception, world: World) -> int:
+    """Tell a misuse, what the parser's library raises, or a bug."""
+    if isinstance(error, Misuse):
+        return _tell_misuse(error, world)
+    if "sqlite3" in sys.modules:  # help does without it
+        import sqlite3
+
+        if isinstance(error, sqlite3.Error):
+            _say(world, f"salvage: the database says: {error}\n  run 'salvage check'")
+            return REFUSED
+    if "typer" in sys.modules:  # else nothing of its kind can have been raised
+        import typer
+
+        # The library keeps its own error tree under a private name; its two bases are reached
+        # through the one leaf that it offers.
+        usage_error, click_error = typer.BadParameter.__mro__[1:3]
+        if isinstance(error, typer.Exit):
+            return error.exit_code
+        if isinstance(error, typer.Abort):
+            return _tell_interruption(world)
+        if isinstance(error, click_error):
+            code = _tell_misuse(error, world)
+            return code if isinstance(error, usage_error) else REFUSED
+    return _tell_bug(error, world)
+
+
+def _tell_interruption(world: World) -> int:
+    _say(world, "\nsalvage: interrupted")
+    return INTERRUPTED
 
 
 def describe(error: SalvageError) -> str:
@@ -93,10 +123,8 @@ def _tell_misuse(error: Exception, world: World) -> int:
     path = context.command_path if context is not None else "salvage"
     message = str(getattr(error, "message", error)) or str(error)
     told = error.format_message() if hasattr(error, "format_message") else message
-    if isinstance(error, Misuse):
-        told = message
     _say(world, f"salvage: {told}\n  see '{path} --help'")
-    return MISUSED if isinstance(error, _USAGE_ERROR) else REFUSED
+    return MISUSED
 
 
 def _tell_bug(error: Exception, world: World) -> int:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
-import tempfile
-from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from salvage.cli.session import Session
 from salvage.errors import BadFile, Refused
 from salvage.store.durable import flush_folder
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from salvage.cli.session import Session
 
 MOST_BYTES = 200_000_000
 """Largest file that is read at all; the crafts set their own, lower limits."""
@@ -100,6 +103,8 @@ def write_file(
     if session.dry_run:
         make()
         return path
+    import tempfile
+
     handle, part = tempfile.mkstemp(prefix=".part-", suffix=path.suffix, dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:

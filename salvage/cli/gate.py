@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from salvage.cli.command import CommandSet
-from salvage.cli.options import PieceCode, PieceCodes
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import show_change, show_record, warn
 from salvage.work.gate import ADVICE, GateView, Point
+
+if TYPE_CHECKING:
+    from salvage.cli.options import PieceCode, PieceCodes
 
 commands = CommandSet(
     "gate",

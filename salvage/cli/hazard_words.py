@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from salvage.knowledge.hazards import Hazard
-from salvage.records.things import HazardCheck
-
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from salvage.knowledge.hazards import Hazard
+    from salvage.records.things import HazardCheck
     from salvage.work.evidence import CheckEvidence
 
 

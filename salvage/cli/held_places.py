@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from salvage.cli.count import count_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from salvage.ids import Code
     from salvage.records.things import Reservation
     from salvage.work.workshop import Workshop

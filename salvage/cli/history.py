@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from salvage.cli.command import CommandSet
 from salvage.cli.count import MOST_CODES, codes_in_words
-from salvage.cli.options import AnyCode
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import clean, note, say_wrapped, show_change, show_json, show_plain, wrap
 
 if TYPE_CHECKING:
+    import typer
+
+    from salvage.cli.options import AnyCode
     from salvage.ids import Code
     from salvage.work.history import HistoryLine, Undone
 

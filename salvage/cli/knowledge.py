@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Annotated, Any
-
-import typer
+from typing import TYPE_CHECKING, Annotated, Any
 
 from salvage.cli.command import CommandSet
 from salvage.cli.hazard_words import hazard_lines
@@ -14,6 +12,9 @@ from salvage.cli.session import session_of
 from salvage.cli.show import Column, paint, say, say_wrapped, show_list, warn
 from salvage.knowledge.hazards import Hazard
 from salvage.units import format_mm
+
+if TYPE_CHECKING:
+    import typer
 
 dangers = CommandSet()
 sizes = CommandSet()

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 from salvage.cli.count import count_of
 from salvage.cli.records import board_record
-from salvage.cli.session import Session
 from salvage.cli.show import show_json
-from salvage.errors import SalvageError
 from salvage.units import UM_PER_MM
 
 if TYPE_CHECKING:
+    from salvage.cli.session import Session
+    from salvage.errors import SalvageError
     from salvage.records.region import Region
     from salvage.records.things import Board
     from salvage.work.form_match import FormMatch

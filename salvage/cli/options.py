@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Annotated, TypeAlias
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
 from salvage.cli.session import session_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 def completer(kinds: str) -> Callable[[typer.Context, str], list[str]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated, TypeAlias, TypeVar
 
 import typer
@@ -15,6 +14,8 @@ from salvage.cli.show import Column, note, show_change, show_list, show_record
 from salvage.units import format_money
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from salvage.work.order_view import OrderView
     from salvage.work.workshop import Workshop
 

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any
-
-import typer
 
 from salvage.cli.command import CommandSet
 from salvage.cli.count import lines_of_codes
-from salvage.cli.options import PieceCode, PieceCodes, completer
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, show_change, show_list, show_record
 from salvage.units import format_area, format_mass, format_money
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import typer
+
+    from salvage.cli.options import PieceCode, PieceCodes, completer
     from salvage.ids import Code
     from salvage.records.things import Sale
     from salvage.work.pieces import PieceView

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
+from typing import TYPE_CHECKING, Annotated
 
 from salvage.cli.command import CommandSet
 from salvage.cli.records import record_of
 from salvage.cli.session import session_of
 from salvage.cli.show import Column, show_change, show_list
+
+if TYPE_CHECKING:
+    import typer
 
 commands = CommandSet("place", "Shelves and boxes with a label to scan.", "salvage place list")
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 import typer
@@ -16,6 +14,9 @@ from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, note, show_change, show_list
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
     from salvage.work.planning import PlannedOrder
     from salvage.work.wishes import TypedFilter
     from salvage.work.workshop import Workshop

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Annotated, TypeAlias
 import typer
 
 from salvage.cli.count import count_of
-from salvage.cli.options import Force, completer
+from salvage.cli.options import completer
 from salvage.cli.plan import PlanCode, commands
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import clean_line, note, paint, show_change, show_json, show_plain
 
 if TYPE_CHECKING:
+    from salvage.cli.options import Force
     from salvage.ids import Code
     from salvage.work.plan_cutting import PlanCut, WhatCameOut
     from salvage.work.workshop import Workshop

@@ -5,8 +5,6 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from salvage.cli.command import CommandSet
 from salvage.cli.count import count_of
 from salvage.cli.records import record_of
@@ -15,6 +13,8 @@ from salvage.cli.show import Column, show_change, show_list, show_record
 from salvage.units import format_money
 
 if TYPE_CHECKING:
+    import typer
+
     from salvage.work.prices import Cost
     from salvage.work.tool_comparison import ToolResult
 

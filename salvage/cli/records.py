@@ -9,13 +9,15 @@ in minor units the price in words. Fields that hold geometry are lists of rings 
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from salvage.knowledge.source import Source
+from salvage.frozen import asdict
 from salvage.records.region import region_of_text
-from salvage.records.things import Board
 from salvage.units import format_money
+
+if TYPE_CHECKING:
+    from salvage.knowledge.source import Source
+    from salvage.records.things import Board
 
 _GEOMETRY = ("outline", "region", "corners")
 _READABLE = (("_um2", "_mm2", 1e6), ("_um", "_mm", 1e3), ("_mg", "_g", 1e3), ("_mdeg", "_deg", 1e3))

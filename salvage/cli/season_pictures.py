@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from salvage.cli.session import Session
 from salvage.errors import BadValue, Refused
 
 if TYPE_CHECKING:
+    from salvage.cli.session import Session
     from salvage.work.ledger import Period
     from salvage.work.workshop import Workshop
 

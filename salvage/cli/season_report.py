@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from salvage.cli.options import Force
 from salvage.cli.records import record_of
 from salvage.cli.sales import From, Until, commands, read_period
 from salvage.cli.season_pictures import write_pictures
@@ -15,6 +14,7 @@ from salvage.cli.show import clean, note, paint, say, show_json, show_plain
 from salvage.units import format_money
 
 if TYPE_CHECKING:
+    from salvage.cli.options import Force
     from salvage.work.season_figures import SeasonFigures
     from salvage.work.season_report import OutingResult, SeasonReport, ShapeResult
 

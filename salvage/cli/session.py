@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from salvage.cli.world import World
+from salvage.frozen import dataclass
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
     from datetime import date
 
     import typer
 
+    from salvage.cli.world import World
     from salvage.work.workshop import Workshop
 
 

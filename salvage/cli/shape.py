@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 import typer
 
 from salvage.cli.command import CommandSet
-from salvage.cli.options import Force, ShapeHeight, ShapeWidth
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, clean_line, note, say, show_change, show_list, show_record
@@ -16,6 +15,7 @@ from salvage.records.things import Shape
 from salvage.units import format_area, format_mm
 
 if TYPE_CHECKING:
+    from salvage.cli.options import Force, ShapeHeight, ShapeWidth
     from salvage.work.library import ShapeView
 
 commands = CommandSet("shape", "The library of shapes to cut.", "salvage shape add tern tern.svg")

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from salvage.cli.session import Session
+from salvage.cli.table import table_lines
+
+if TYPE_CHECKING:
+    from salvage.cli.session import Session
 
 Record = Mapping[str, Any]  # fields as JSON takes them: text, numbers, lists, objects
 """One thing as a JSON object."""
@@ -178,36 +181,17 @@ def show_list(
     elif session.form == "plain":
         show_plain(session, ([record[column.key] for column in columns] for record in records))
     elif records:
-        _show_table(session, records, columns)
+        told = [(record[column.key], column.form) for record in records for column in columns]
+        cells = ["" if value is None else clean(form(value)) for value, form in told]
+        titles = [column.title for column in columns]
+        wide = len(columns)
+        rows = [cells[at : at + wide] for at in range(0, len(cells), wide)]
+        for line in table_lines(
+            titles, rows, width=session.world.width, has_color=session.has_color
+        ):
+            say(session, line)
     else:
         note(session, empty)
-
-
-def _show_table(session: Session, records: Sequence[Record], columns: Sequence[Column]) -> None:
-    from io import StringIO
-
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
-
-    table = Table(box=None, pad_edge=False, header_style="bold" if session.has_color else "")
-    for place, column in enumerate(columns):
-        table.add_column(Text(column.title), no_wrap=place == 0, overflow="fold")
-    for record in records:
-        cells = [(record[column.key], column.form) for column in columns]
-        table.add_row(*(Text("" if v is None else clean(form(v))) for v, form in cells))
-    page = StringIO()
-    console = Console(
-        file=page,
-        width=session.world.width,
-        force_terminal=session.has_color,
-        color_system="standard" if session.has_color else None,
-        legacy_windows=False,
-        _environ={},
-    )
-    console.print(table)
-    for line in page.getvalue().splitlines():
-        say(session, line.rstrip())
 
 
 def show_record(

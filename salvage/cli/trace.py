@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from salvage.cli.command import CommandSet
 from salvage.cli.files import write_file
-from salvage.cli.options import AnyCode, Force
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import clean, paint, say, show_change, show_json, show_plain
 
 if TYPE_CHECKING:
+    import typer
+
+    from salvage.cli.options import AnyCode, Force
     from salvage.work.trace import Branch, Link, Trace
 
 commands = CommandSet()

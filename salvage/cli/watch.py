@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from salvage.cli.command import CommandSet, Group
+from salvage.cli.command import CommandSet
 from salvage.cli.options import completer
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
@@ -31,22 +31,21 @@ if TYPE_CHECKING:
     from salvage.work.workshop import Workshop
 
 watching = CommandSet()
-inbox = CommandSet("inbox", "Photos that wait until somebody says what they show.", "salvage inbox")
 
 
-class _ListsAlone(Group):
-    """The inbox, which lists itself when nothing else is asked."""
-
-    example = "salvage inbox"
-
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """Read the words; without a command's name they are those of the list."""
-        if not args or (args[0].startswith("-") and not {"-h", "--help"} & set(args)):
-            args = ["list", *args]
-        return super().parse_args(ctx, args)
+def _list_alone(args: list[str], _names: Collection[str]) -> list[str]:
+    """Read the inbox's words; without a command's name they are those of the list."""
+    if not args or (args[0].startswith("-") and not {"-h", "--help"} & set(args)):
+        return ["list", *args]
+    return args
 
 
-inbox.typer.info.cls = _ListsAlone
+inbox = CommandSet(
+    "inbox",
+    "Photos that wait until somebody says what they show.",
+    "salvage inbox",
+    alone=_list_alone,
+)
 
 
 @watching.command("watch", example="salvage watch ~/phone --once", changes=True)

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
+from salvage.frozen import dataclass
 from salvage.work.clock import system_clock, system_entropy
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from datetime import datetime
 
 MOST_WIDTH = 200
 """Columns used of a very wide terminal; longer lines are hard to read."""
@@ -54,6 +55,12 @@ class World:
         """An environment variable; empty where it is not set."""
         return self.environment.get(name, "")
 
+    def in_folder(self, folder: Path) -> World:
+        """The same world, in which relative file names start in another folder."""
+        from dataclasses import replace
+
+        return replace(self, folder=folder)
+
     @property
     def has_blocks(self) -> bool:
         """Whether standard output can show block characters."""
@@ -70,7 +77,7 @@ def system_world() -> World:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:  # a character that the terminal lacks becomes a question mark
             reconfigure(errors="replace")
-    size = shutil.get_terminal_size((_PIPE_WIDTH, 24))
+    width, height = _terminal_size()
     return World(
         clock=system_clock,
         entropy=system_entropy,
@@ -82,6 +89,19 @@ def system_world() -> World:
         stdin_is_terminal=sys.stdin.isatty(),
         stdout_is_terminal=sys.stdout.isatty(),
         stderr_is_terminal=sys.stderr.isatty(),
-        width=min(MOST_WIDTH, size.columns),
-        height=size.lines if sys.stdout.isatty() else 0,
+        width=min(MOST_WIDTH, width),
+        height=height if sys.stdout.isatty() else 0,
     )
+
+
+def _terminal_size() -> tuple[int, int]:
+    """Columns and lines, as shutil finds them, whose module loads three packers beside."""
+    given = [os.environ.get(name, "") for name in ("COLUMNS", "LINES")]
+    columns, lines = (int(text) if text.isdecimal() else 0 for text in given)
+    if not (columns and lines):
+        try:
+            shown = os.get_terminal_size(sys.__stdout__.fileno() if sys.__stdout__ else -1)
+        except (AttributeError, ValueError, OSError):  # no terminal, or a stream without a number
+            shown = os.terminal_size((_PIPE_WIDTH, 24))
+        columns, lines = columns or shown.columns, lines or shown.lines
+    return columns or _PIPE_WIDTH, lines or 24

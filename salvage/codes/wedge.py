@@ -12,12 +12,15 @@ purpose; the German ``ß`` for the hyphen is from memory.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.codes.payload import unwrap
 from salvage.errors import BadCode
+from salvage.frozen import dataclass
 from salvage.ids import Code, parse_code
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 AS_TYPED = ""
 """Layout of a scan that needed no undoing."""

@@ -24,11 +24,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
 from salvage.errors import BadValue
+from salvage.frozen import dataclass
 from salvage.geometry.outline import to_polygon, to_regions
 from salvage.geometry.overlay import (
     COARSE_EXCESS_MM,

@@ -9,7 +9,6 @@ looked at again and mended.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadFile, BadOutline, BadValue
@@ -26,6 +25,8 @@ from salvage.records.region import Point, Region, Ring
 from salvage.units import UM_PER_MM, to_um
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 

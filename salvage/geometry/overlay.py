@@ -11,10 +11,11 @@ All lengths are millimetres.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from shapely import MultiPolygon, Polygon
     from shapely.geometry.base import BaseGeometry
 

@@ -8,11 +8,11 @@ surface, are other things, and none is compared with another.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from salvage.errors import BadValue
+from salvage.frozen import dataclass
 
 _WEEK_HOURS = 168
 _FOOT_CM = Fraction(3048, 100)  # the international foot of 1959 is 0.3048 m exactly

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from salvage.errors import NotFound
+from salvage.frozen import dataclass
 from salvage.knowledge.table import nearest_names, parse_list, read_table, tidy_name
 
 UNKNOWN_TYPE = "other"

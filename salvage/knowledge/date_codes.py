@@ -9,9 +9,9 @@ ISO 8601 weeks, Monday to Sunday; some makers count otherwise, by a few days.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 
+from salvage.frozen import dataclass
 from salvage.records.alerts import NOT_DATES
 
 FIRST_YEAR = 1970

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
+from typing import TYPE_CHECKING
 
+from salvage.frozen import dataclass
 from salvage.knowledge.date_codes import read_date_code
 from salvage.knowledge.hazards import Hazard, find_hazard, hazards_expected
-from salvage.knowledge.source import Source
 from salvage.knowledge.table import parse_list, read_table, source_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from salvage.knowledge.source import Source
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,15 @@ A first guess for a photo, and a check of its scale; the measured outline of a b
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 from salvage.errors import NotFound
-from salvage.knowledge.source import Source
+from salvage.frozen import dataclass
 from salvage.knowledge.table import nearest_names, parse_list, read_table, source_of, tidy_name
+
+if TYPE_CHECKING:
+    from salvage.knowledge.source import Source
 
 FORM_FACTOR_KINDS = ("board", "card", "module", "paper")
 """Main boards, plug-in cards, memory and drive modules, and cards or sheets of paper."""

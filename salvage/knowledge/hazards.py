@@ -8,14 +8,17 @@ trade knowledge).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 from salvage.errors import NotFound
+from salvage.frozen import dataclass
 from salvage.knowledge.board_types import UNKNOWN_TYPE, is_board_type
 from salvage.knowledge.source import Source, weakest
 from salvage.knowledge.table import nearest_names, parse_list, read_table, source_of, tidy_name
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
 
 _EVERY_TYPE = "all"
 

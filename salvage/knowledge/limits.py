@@ -7,14 +7,18 @@ reason to look the law up, not legal advice.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
 from functools import cache
+from typing import TYPE_CHECKING
 
 from salvage.errors import NotFound
-from salvage.knowledge.source import Source
+from salvage.frozen import dataclass
 from salvage.knowledge.table import nearest_names, read_table, source_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import date
+
+    from salvage.knowledge.source import Source
 
 OPERATORS = ("<", "<=", "=", ">", ">=", "from", "rule")
 """How a value binds: a comparison, a day from which it holds, or a rule in words."""

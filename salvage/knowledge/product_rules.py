@@ -8,17 +8,20 @@ clears none, so no rule here names one; RoHS speaks of equipment, so none names 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
 from fractions import Fraction
 from functools import cache
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
+from salvage.frozen import dataclass
 from salvage.knowledge.amounts import AMOUNT_UNITS, Amount
 from salvage.knowledge.limits import Limit, find_limit
 from salvage.knowledge.table import read_table
 from salvage.units import parse_country
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
 
 PRODUCTS = (
     "unknown",

@@ -8,10 +8,13 @@ weak facts as weaker than facts that were read.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
+from salvage.frozen import dataclass
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 CONFIDENCES = {
     "read-primary": "read in the official text or page",

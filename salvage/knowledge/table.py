@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from functools import cache
+from typing import TYPE_CHECKING
 
 from salvage.knowledge.source import Source
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
 @cache

@@ -4,15 +4,16 @@ The map of how densely traces run over a board's side, and how it answers for a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from salvage.photo.square_parts import SquarePart
-from salvage.records.region import Region
+from salvage.frozen import dataclass
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
+
+    from salvage.photo.square_parts import SquarePart
+    from salvage.records.region import Region
 
 CELLS_PER_MM = 2.0
 """Fineness of a map: finer than anything a hand would cut by."""

@@ -4,15 +4,17 @@ The places of a richness map that one would cut from, and the map seen from the 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from salvage.photo.rich_map import CELLS_PER_MM, RichnessMap, RichPlace
-from salvage.records.region import Region
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
+
+    from salvage.records.region import Region
 
 # Densities and shares pass through several depths of number on their way.
 Array: TypeAlias = "npt.NDArray[Any]"

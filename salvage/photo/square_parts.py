@@ -6,8 +6,9 @@ Makers start with the area under the processor (common practice, no source).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
+
+from salvage.frozen import dataclass
 
 if TYPE_CHECKING:
     import numpy.typing as npt

@@ -9,9 +9,8 @@ what they are for ever, because a printed sheet hangs on the wall for years.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from salvage.errors import NotFound
+from salvage.frozen import dataclass
 from salvage.ids import Code, parse_code
 
 ACTION_KIND = "X"

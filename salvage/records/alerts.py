@@ -8,8 +8,9 @@ look at nothing but what the events say. What is not known about a board takes t
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
+
+from salvage.frozen import dataclass
 
 NOT_DATES = frozenset(
     {"8031", "8032", "8035", "8039", "8048", "8049", "8050", "8051", "8052"}

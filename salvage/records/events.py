@@ -10,11 +10,10 @@ dates ISO 8601, regions lists of rings (see :mod:`salvage.records.region`).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue
-from salvage.ids import Code
+from salvage.records.event import Event as Event
 from salvage.records.kinds_articles import ARTICLES_KINDS
 from salvage.records.kinds_bench import BENCH_KINDS
 from salvage.records.kinds_boards import BOARDS_KINDS
@@ -32,46 +31,8 @@ from salvage.records.kinds_season import SEASON_CORRECTABLE, SEASON_KINDS
 from salvage.records.kinds_tools import TOOL_KINDS
 from salvage.records.kinds_waste import WASTE_KINDS
 
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """
-    One entry of the journal, as read back.
-
-    Args:
-        seq: Place in this database; order of arrival.
-        id: UUID version 7.
-        device: Letter of the device that wrote it.
-        n: Running number on that device, from 1 without gaps.
-        clock: Greater than that of every event its device knew; orders the events of all devices.
-        at: Instant in UTC.
-        by: Who did it.
-        kind: Key of :data:`KINDS`.
-        act: The operation's name.
-        operation: Id shared by all events of one operation.
-        about: Codes that it concerns, the main one first.
-        made: Codes that it brings into being.
-        data: The kind's own fields.
-        prev: Hash of its device's event before it.
-        hash: SHA-256 over *prev* and the canonical body.
-    """
-
-    seq: int
-    id: str
-    device: str
-    n: int
-    clock: int
-    at: str
-    by: str
-    kind: str
-    act: str
-    operation: str
-    about: tuple[Code, ...]
-    made: tuple[Code, ...]
-    data: Mapping[str, Json]
-    prev: str
-    hash: str
-
+if TYPE_CHECKING:
+    from salvage.canonical import Json
 
 # kind -> field -> type. The order of the dictionary is the order of a board's life.
 KINDS: Mapping[str, Mapping[str, str]] = {

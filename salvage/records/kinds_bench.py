@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 BENCH_KINDS: Mapping[str, Mapping[str, str]] = {
     "stocktake.begun": {"place": "text", "things": "text"},

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 BOARDS_KINDS: Mapping[str, Mapping[str, str]] = {
     "board.recorded": {

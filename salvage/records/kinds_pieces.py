@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 PIECES_KINDS: Mapping[str, Mapping[str, str]] = {
     "piece.staged": {"stage": "text", "note": "text"},

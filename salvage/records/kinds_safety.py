@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 SAFETY_KINDS: Mapping[str, Mapping[str, str]] = {
     "fact.added": {"kind": "text", "slug": "text", "fields": "map"},

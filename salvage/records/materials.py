@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from salvage.ids import Code
 
 MATERIALS = (
     "sealant",
@@ -64,6 +68,8 @@ class Batch:
         """
         if self.cost_minor is None or not self.pack_milli or not each_milli:
             return None
+        from fractions import Fraction
+
         return Fraction(self.cost_minor * each_milli, self.pack_milli)
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
+
+if TYPE_CHECKING:
+    from salvage.ids import Code
 
 PLACE_KIND = "F"
 """Kind letter of the codes of places."""

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
+
+if TYPE_CHECKING:
+    from salvage.ids import Code
 
 MARKS = ("found", "accepted", "overridden")
 """What may once have been so about a hazard: found on a board, accepted, or a cut made despite."""

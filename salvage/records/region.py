@@ -9,9 +9,12 @@ is not repeated at the end. Whole micrometres make the journal exact and compari
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
+
+from salvage.frozen import dataclass
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 Point: TypeAlias = tuple[int, int]
 Ring: TypeAlias = tuple[Point, ...]

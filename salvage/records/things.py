@@ -7,9 +7,12 @@ milligrams, ``_minor`` minor money units.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
+
+if TYPE_CHECKING:
+    from salvage.ids import Code
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from salvage.frozen import dataclass
 
 TOOL_KINDS = ("bit", "filter", "mask", "blade")
 """Kinds of tools whose life is counted."""

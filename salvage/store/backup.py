@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from salvage.errors import StoreTrouble
 from salvage.store.connection import plain_errors
 from salvage.store.durable import flush_folder
 from salvage.store.files import plain_os_errors
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def copy_database(conn: sqlite3.Connection, target: Path) -> None:

@@ -7,8 +7,11 @@ What can be made again at any time, kept so that it need not be: a database of i
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
-from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
 
 _TABLE = """
 CREATE TABLE IF NOT EXISTS kept (

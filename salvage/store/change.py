@@ -10,21 +10,23 @@ done is recognised instead of being done twice.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import datetime
-from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from salvage.canonical import Json, sha256_hex
 from salvage.errors import BadValue, StoreTrouble
+from salvage.frozen import dataclass
 from salvage.ids import LETTERS, Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data
 from salvage.store.connection import plain_errors
 from salvage.store.journal import Tip, append_event, read_tip
 from salvage.store.projection import project
 from salvage.units import format_instant
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from datetime import datetime
+    from pathlib import Path
 
 Result = TypeVar("Result")
 

@@ -9,11 +9,14 @@ switching it to WAL runs under EXTRA, so that the old journal's removal is on di
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from salvage.errors import StoreTrouble
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
 
 DATABASE_NAME = "workshop.db"
 """Name of the database in a workshop's folder, and in a copy of it."""

@@ -11,14 +11,16 @@ from __future__ import annotations
 import errno
 import os
 import re
-import tempfile
-from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from salvage.canonical import sha256_hex
 from salvage.errors import BadFile, StoreTrouble
 from salvage.store.durable import flush_folder
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _HEX = re.compile(r"[0-9a-f]{64}")
 
@@ -93,6 +95,8 @@ class FileStore:
 
 def _write(target: Path, data: bytes) -> None:
     target.parent.mkdir(parents=True, exist_ok=True)
+    import tempfile
+
     handle, part = tempfile.mkstemp(prefix=".part-", dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as file:

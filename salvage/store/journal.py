@@ -14,17 +14,18 @@ settles what happened apart.
 
 from __future__ import annotations
 
-import hashlib
 import json
-import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from salvage.canonical import Json, canonical_bytes, sha256_hex
 from salvage.errors import StoreTrouble
+from salvage.frozen import dataclass
 from salvage.ids import Code
-from salvage.records.events import Event
+from salvage.records.event import Event
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 FIRST_PREV = "0" * 64
 """What stands before the first event."""
@@ -279,7 +280,8 @@ def verify_chain(conn: sqlite3.Connection) -> tuple[Head, ...]:
     """
     heads: dict[str, _Link] = {}
     current, last, tip, before, tip_bytes = "", 0, FIRST_PREV, 0, b""
-    digest_of = hashlib.sha256
+    from hashlib import sha256 as digest_of
+
     rows = conn.execute(f"SELECT {_COLUMNS} FROM event ORDER BY seq")
     for count, row in enumerate(rows, 1):
         seq, event_id, device, n, clock, kind, operation, at, body, prev, digest = row

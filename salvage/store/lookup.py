@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from salvage.errors import NotFound
 from salvage.ids import KINDS, Code, nearest_codes
@@ -25,6 +23,10 @@ from salvage.records.things import (
 )
 from salvage.records.waste import WasteContainer
 from salvage.store.rows import select_one
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
 
 Record = TypeVar("Record")
 

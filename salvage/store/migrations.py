@@ -10,17 +10,17 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from importlib.resources import files
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from salvage.canonical import sha256_hex
 from salvage.errors import StoreTrouble
-from salvage.store.backup import copy_database
+from salvage.frozen import dataclass
 from salvage.store.files import plain_os_errors
 from salvage.store.journal import count_events
-from salvage.store.projection import rebuild
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
 
 _NAME = re.compile(r"([0-9]{4})_[a-z0-9_]+\.sql")
 
@@ -44,6 +44,9 @@ class SchemaFile:
 
 def schema_files() -> tuple[SchemaFile, ...]:
     """The files shipped with the program, in order."""
+    from importlib.resources import files
+    from pathlib import Path
+
     folder = files("salvage") / "schema"
     if not folder.is_dir():  # an editable install keeps schema/ beside the package
         folder = Path(__file__).parents[2] / "schema"
@@ -104,6 +107,8 @@ def _keep_copy(conn: sqlite3.Connection, path: Path, before: int, now: str) -> N
     folder = path.parent / "backups"
     with plain_os_errors(folder / "copy"):
         folder.mkdir(exist_ok=True)
+    from salvage.store.backup import copy_database
+
     stamp = re.sub(r"[^0-9T]", "", now)[:15]
     copy_database(conn, folder / f"schema-{before}-before-upgrade-{stamp}-{os.getpid()}.db")
 
@@ -133,6 +138,8 @@ def _apply_unwatched(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], no
             )
             conn.execute(f"PRAGMA user_version = {file.number}")
         if done and count_events(conn):  # a new table may be filled by events that are old
+            from salvage.store.projection import rebuild
+
             rebuild(conn)
         _check_references(conn)
         conn.execute("COMMIT")

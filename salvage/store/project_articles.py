@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from salvage.records.events import Event
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable
+
+    from salvage.records.events import Event
 
 
 def _assemble(conn: sqlite3.Connection, event: Event) -> None:

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import json
-import sqlite3
-from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
-from salvage.records.events import Event
 from salvage.records.region import region_of_rings
 from salvage.store.project_safety import (
     board_facts,
@@ -16,6 +13,13 @@ from salvage.store.project_safety import (
     set_clearance,
 )
 from salvage.store.rows import correct_row, insert_row
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable
+
+    from salvage.canonical import Json
+    from salvage.records.events import Event
 
 
 def rings_text(rings: Json) -> str | None:

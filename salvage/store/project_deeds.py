@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from salvage.records.events import Event
 from salvage.records.materials import STAGE_OF
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable
+
+    from salvage.records.events import Event
 
 _MATERIAL_STAGES = frozenset(STAGE_OF.values())
 

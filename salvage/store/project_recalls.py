@@ -9,13 +9,17 @@ event is looked at once, and what the cause reaches joins.
 from __future__ import annotations
 
 import json
-import sqlite3
-from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
 
 from salvage.canonical import Json, canonical_bytes
-from salvage.records.events import Event
 from salvage.records.recalls import FREED_AT_THE_END, FREEING
 from salvage.store.recall_reach import CUT_STAGE, Cause, is_hit, reach, reach_of_things
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Iterator
+
+    from salvage.records.events import Event
 
 _TABLES = {"B": "board", "P": "piece", "V": "batch"}
 """Tables of what can be recalled, by kind letter."""

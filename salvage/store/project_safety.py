@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
-import sqlite3
-from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
 from salvage.records.alerts import Alert, BoardFacts, concerns
-from salvage.records.events import Event
 from salvage.store.rows import insert_row, select
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Iterable
+
+    from salvage.records.events import Event
 
 _REOPENED = (
     "UPDATE hazard_check SET finding = 'not checked', outcome = '', how = '', goes_to = '',"

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from salvage.records.events import Event
 from salvage.store.rows import insert_row
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable
+
+    from salvage.records.events import Event
 
 
 def _describe(conn: sqlite3.Connection, event: Event) -> None:

@@ -7,11 +7,13 @@ journal, on whichever device, finds the same.
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from salvage.records.recalls import week_number
+
+if TYPE_CHECKING:
+    import sqlite3
 
 # The fields of a cause differ by its kind, so their values are Any.
 Cause = Mapping[str, Any]

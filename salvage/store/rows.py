@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
 from functools import cache
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from salvage.canonical import Json
-from salvage.records.events import CORRECTABLE, Event
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.canonical import Json
+    from salvage.records.event import Event
 
 Record = TypeVar("Record")
 
@@ -51,6 +52,8 @@ def correct_row(conn: sqlite3.Connection, table: str, event: Event) -> None:
         table: Table of the schema; never a name from outside.
         event: Of a kind in :data:`salvage.records.events.CORRECTABLE`.
     """
+    from salvage.records.events import CORRECTABLE
+
     now = event.data["now"]
     assert isinstance(now, Mapping)
     for column in CORRECTABLE[event.kind]:
@@ -62,7 +65,7 @@ def correct_row(conn: sqlite3.Connection, table: str, event: Event) -> None:
 
 @cache
 def _columns(record: Any) -> str:
-    return ", ".join(field.name for field in fields(record))
+    return ", ".join(record.__match_args__)
 
 
 def select(

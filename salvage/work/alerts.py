@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-import sqlite3
-from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, NotFound, Refused
+from salvage.frozen import dataclass
 from salvage.ids import Code
 from salvage.records.alerts import Alert, BoardFacts, concerns, week_of_code
 from salvage.records.things import Board, HazardCheck, Piece
-from salvage.store.change import Change
 from salvage.store.lookup import load_drop_off
 from salvage.store.rows import select, select_one
 from salvage.work.own_facts import find_known_hazard
 from salvage.work.trace import where_now
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 __all__ = ["Alert", "AlertView", "BoardUnder", "NewAlert", "short_alert"]
 

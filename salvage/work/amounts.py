@@ -9,10 +9,13 @@ shared, to the last cent.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 ONE = 1_000_000
 """Parts per million in the whole."""

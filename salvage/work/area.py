@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Collection
 from typing import TYPE_CHECKING
 
-from salvage.ids import Code
 from salvage.records.region import Region, region_of_text
 from salvage.records.things import Board, Cut, KeepOut, Reservation
 from salvage.store.rows import select
@@ -15,7 +12,11 @@ from salvage.work.parting import lines_as_taken, read_lines
 from salvage.work.settings import Settings, read_settings
 
 if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Collection
+
     from salvage.geometry.ledger import Ledger, Rules, Taken
+    from salvage.ids import Code
 
 
 def cut_rules(settings: Settings) -> Rules:

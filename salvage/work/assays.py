@@ -7,12 +7,10 @@ result for a coating says nothing about what lies below it.
 
 from __future__ import annotations
 
-import sqlite3
-from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue, Refused
+from salvage.frozen import dataclass
 from salvage.ids import Code, kind_of
 from salvage.knowledge.amounts import Amount, parse_amount
 from salvage.knowledge.product_rules import (
@@ -23,12 +21,18 @@ from salvage.knowledge.product_rules import (
     rules_of,
 )
 from salvage.records.gate import Assay
-from salvage.store.change import Change
 from salvage.store.lookup import load_batch, load_board, load_piece
 from salvage.store.rows import select
 from salvage.work.day_order import check_order
 from salvage.work.own_facts import own_limits
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from datetime import date
+
+    from salvage.canonical import Json
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 BATCH_PARTS = {
     "sealant": "coating",

@@ -9,13 +9,9 @@ is found nowhere is shown as the unexplained rest, never spread over the other l
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import date
 from typing import TYPE_CHECKING
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.region import region_of_text
 from salvage.records.things import Board, Cut
 from salvage.records.waste import BoardWeighing, ConsignmentItem, WasteItem
@@ -24,6 +20,11 @@ from salvage.units import from_um
 from salvage.work.day_order import local_day
 
 if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterable, Mapping
+    from datetime import date
+
+    from salvage.ids import Code
     from salvage.knowledge.areal_mass import ArealMass, Stack
 
 EVER = "9999-12-31"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import sqlite3
+from typing import TYPE_CHECKING
 
 from salvage.errors import Held, Refused
 from salvage.records.region import Region, region_of_text
@@ -10,6 +10,9 @@ from salvage.records.things import Board, KeepOut, Reservation
 from salvage.store.rows import select
 from salvage.work.area import board_outline
 from salvage.work.verdict import find_obstacles
+
+if TYPE_CHECKING:
+    import sqlite3
 
 SAME_SIZE = 0.05
 """

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, Refused
-from salvage.ids import Code
+from salvage.frozen import dataclass, replace
 from salvage.records.things import Board, HazardCheck
-from salvage.store.change import Change
 from salvage.store.lookup import load_board
 from salvage.store.rows import select
 from salvage.work.evidence import (
@@ -21,10 +18,14 @@ from salvage.work.evidence import (
 )
 from salvage.work.expecting import why_expected
 from salvage.work.own_facts import find_known_hazard
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from salvage.ids import Code
     from salvage.knowledge.hazards import Hazard
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

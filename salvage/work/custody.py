@@ -7,11 +7,10 @@ part of its own. A drop-off is not closed while a part is open.
 
 from __future__ import annotations
 
-import sqlite3
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.errors import Refused
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.custody import (
     MEDIA_OF_PART,
     DataSearch,
@@ -20,11 +19,16 @@ from salvage.records.custody import (
     Medium,
     Sanitising,
 )
-from salvage.records.things import DataPart
 from salvage.store.lookup import read_private
 from salvage.store.rows import select, select_one
 from salvage.work.receive import DropOffView, view_drop_off
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.ids import Code
+    from salvage.records.things import DataPart
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from salvage.frozen import dataclass
 from salvage.records.region import Region, region_of_text
-from salvage.records.things import Reservation
 from salvage.units import format_mm, from_um
 from salvage.work.library import ChosenShape
 
 if TYPE_CHECKING:
     from salvage.geometry.placing import Placement
+    from salvage.records.things import Reservation
 
 
 @dataclass(frozen=True, slots=True)

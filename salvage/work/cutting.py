@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Collection
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadOutline, BadValue, Held, NoRoom, Refused
-from salvage.ids import Code
-from salvage.records.region import Region
+from salvage.frozen import dataclass
 from salvage.records.things import Board, Cut, Piece, Reservation
-from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_cut, load_reservation
 from salvage.store.rows import select
 from salvage.units import from_um
@@ -23,7 +19,15 @@ from salvage.work.parting import check_not_across, lines_as_taken, read_lines
 from salvage.work.settings import read_settings
 from salvage.work.tools import append_use
 from salvage.work.verdict import find_obstacles
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Collection
+
+    from salvage.ids import Code
+    from salvage.records.region import Region
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 __all__ = [
     "ONE_BOARD",

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import re
-import sqlite3
-from collections.abc import Collection
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadCode, BadValue, Refused
+from salvage.frozen import dataclass
 from salvage.ids import Code, parse_code, tidy_code
 from salvage.records.things import Donor
-from salvage.store.change import Change
 from salvage.store.lookup import load_donor, read_private
 from salvage.store.rows import select
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Collection
+
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 # A letter of a kind, one of a device, a number, a letter: nobody is called that.
 _LIKE_A_CODE = re.compile(r"[A-Z]{2}[0-9]{4,9}[A-Z]")

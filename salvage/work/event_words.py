@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from salvage.records.events import Event
 from salvage.units import format_area, format_mass, format_mm, format_money
 from salvage.work.custody_words import CUSTODY_WORDS
 from salvage.work.gate_words import GATE_WORDS
@@ -13,6 +12,9 @@ from salvage.work.material_words import MATERIAL_WORDS
 from salvage.work.recall_words import RECALL_WORDS
 from salvage.work.season_words import season_words
 from salvage.work.waste_words import WASTE_WORDS
+
+if TYPE_CHECKING:
+    from salvage.records.events import Event
 
 # The fields of an event are what its kind says (salvage.records.events.KINDS), so Any is safe here.
 Data = Mapping[str, Any]

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue, NotFound, Refused
+from salvage.frozen import dataclass
 from salvage.ids import Code
 from salvage.records.things import Photo
-from salvage.store.change import Change
 from salvage.store.lookup import load_board
 from salvage.store.rows import select
 from salvage.work.own_facts import find_known_hazard
 from salvage.work.photos import NewPhoto, append_photo, keep, look_over
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Mapping, Sequence
+
+    from salvage.canonical import Json
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from salvage.knowledge.expected import expect_hazards
 from salvage.records.alerts import concerns
-from salvage.records.things import Board
 from salvage.store.project_safety import board_facts
 from salvage.store.rows import select
 from salvage.work.alerts import Alert, short_alert
 from salvage.work.own_facts import own_hazards
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.records.things import Board
+    from salvage.work.workshop import Workshop
 
 
 def expected_slugs(shop: Workshop, board_type: str, date_code: str) -> list[str]:

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.work.richness import rich_preference, richness_of
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy as np
     from numpy.typing import NDArray
 
     from salvage.geometry.ground import Ground
     from salvage.geometry.preference import Rich
     from salvage.geometry.spot import Outfit, Spot
+    from salvage.ids import Code
     from salvage.photo.richness import RichnessMap
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadOutline
+from salvage.frozen import dataclass, replace
 from salvage.ids import Code
 from salvage.records.things import Board
 from salvage.store.cache import Cache
@@ -15,18 +14,20 @@ from salvage.store.rows import select
 from salvage.units import from_um, to_um
 from salvage.work.area import board_outline, read_taken
 from salvage.work.finest import Faces, faces_of
-from salvage.work.library import ChosenShape
 from salvage.work.parting import is_parted
 from salvage.work.shearing import is_crossed, shear_board, shear_ground
 from salvage.work.verdict import find_obstacles
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
     from shapely.geometry.base import BaseGeometry
 
     from salvage.geometry.fit import Verdict
     from salvage.geometry.ground import Ground
     from salvage.geometry.spot import Spot
+    from salvage.work.library import ChosenShape
+    from salvage.work.workshop import Workshop
 
 # Of so many boards that fit, in the usual order, the finest are sought.
 _MOST_RANKED = 200

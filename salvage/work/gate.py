@@ -8,14 +8,11 @@ coating is no barrier, and neither a date nor a RoHS mark is evidence of anythin
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from typing import TYPE_CHECKING
 
 from salvage.errors import Held
-from salvage.ids import Code
-from salvage.knowledge.limits import Limit
+from salvage.frozen import dataclass, replace
 from salvage.knowledge.product_rules import (
     Judgement,
     ProductRule,
@@ -23,13 +20,20 @@ from salvage.knowledge.product_rules import (
     rules_of,
 )
 from salvage.records.gate import Accepted, Assay, PieceAudience, PieceProduct
-from salvage.records.things import Piece
 from salvage.store.lookup import load_piece
 from salvage.store.rows import select, select_one
 from salvage.work.assays import judge_assay
 from salvage.work.own_facts import own_limits
 from salvage.work.touchable import SeenPart, product_of, touchable_parts, was_sealed
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from datetime import date
+
+    from salvage.ids import Code
+    from salvage.knowledge.limits import Limit
+    from salvage.records.things import Piece
+    from salvage.work.workshop import Workshop
 
 ADVICE = "Limits change and copies age: ask your local authority before you sell."
 """What is said wherever the gate is shown."""

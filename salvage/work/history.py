@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.errors import NotFound, Refused
-from salvage.ids import Code
-from salvage.records.events import Event
-from salvage.store.change import Change
+from salvage.frozen import dataclass
 from salvage.store.journal import (
     read_events,
     read_events_about,
@@ -21,7 +17,15 @@ from salvage.store.lookup import exists, load_board, suggest
 from salvage.work.area import usable_with
 from salvage.work.event_words import describe_event
 from salvage.work.lineage import donors_of
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Iterable
+
+    from salvage.ids import Code
+    from salvage.records.events import Event
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 ROUNDING_UM2 = 1_000_000
 """

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-import sqlite3
-from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
+from salvage.frozen import dataclass
 from salvage.work.slips import SlipView, view_slip
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from datetime import date
+
+    from salvage.work.workshop import Workshop
 
 # Sales and returns of the time before slips were kept stand in the ledger too: such a return gave
 # the whole price back, since nothing else was noted.

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, NotFound
+from salvage.frozen import dataclass
 from salvage.records.region import Region, region_of_text
 from salvage.records.things import Shape
-from salvage.store.change import Change
 from salvage.store.rows import select, select_one
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from salvage.store.change import Change
     from salvage.work.shape_check import ShapeReport
+    from salvage.work.workshop import Workshop
 
 _NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-import sqlite3
+from typing import TYPE_CHECKING
 
 from salvage.ids import Code
 from salvage.records.article import BoardShare, Part
-from salvage.records.things import Board, Cut, Donor, Piece
 from salvage.store.lookup import load_board, load_cut, load_donor, load_drop_off, load_piece
 from salvage.store.rows import select
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.records.things import Board, Cut, Donor, Piece
 
 
 def parts_of(conn: sqlite3.Connection, article: Code) -> tuple[Part, ...]:

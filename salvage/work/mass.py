@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-import sqlite3
-from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, Refused
+from salvage.frozen import dataclass
 from salvage.ids import Code
 from salvage.records.things import Consignment
-from salvage.store.change import Change
 from salvage.store.lookup import load_consignment, load_drop_off
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
 from salvage.work.balance import Amount, account_day, balance_boards, total
 from salvage.work.day_order import check_order
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 SCALES = 0.02
 """

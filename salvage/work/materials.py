@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
 from salvage.canonical import Json, sha256_hex
 from salvage.errors import BadFile, BadValue, NotFound, Refused
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.materials import STAGE_OF, Batch, BatchPaper, MaterialUse
-from salvage.store.change import Change
 from salvage.store.lookup import load_batch, load_piece
 from salvage.store.rows import select
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+    from datetime import date
+
+    from salvage.ids import Code
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 MOST_BYTES = 50_000_000
 """Largest paper that is kept; a scanned declaration has far less."""

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections import Counter
-from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
+from salvage.frozen import dataclass
 from salvage.ids import Code
 from salvage.records.season import Order, OrderLine, Quote, QuoteLine, SetAside
 from salvage.store.lookup import load_order, read_private
 from salvage.store.rows import select
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.work.workshop import Workshop
 
 SOON_DAYS = 7
 """An order that is due within so many days and not ready is told."""

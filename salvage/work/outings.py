@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-import sqlite3
-from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue, NotFound, Refused
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.season import Outing, OutingCash, OutingPiece
 from salvage.records.things import Piece
-from salvage.store.change import Change
 from salvage.store.lookup import load_outing
 from salvage.store.rows import select, select_one
 from salvage.work.slips import outing_here
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.canonical import Json
+    from salvage.ids import Code
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

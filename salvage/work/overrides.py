@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-import sqlite3
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
-from salvage.ids import Code
 from salvage.records.things import Cut
-from salvage.store.change import Change
 from salvage.store.rows import select
 from salvage.work.settings import NOBODY
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.ids import Code
+    from salvage.store.change import Change
 
 
 def overrides_of(conn: sqlite3.Connection, board: Code) -> tuple[Cut, ...]:

@@ -8,22 +8,23 @@ names begin with ``own-``, so that no row of a later version of the program ever
 from __future__ import annotations
 
 import json
-import sqlite3
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, ManyMistakes, NotFound, Refused, SalvageError
-from salvage.store.change import Change
+from salvage.frozen import dataclass
 from salvage.store.rows import select
 from salvage.work.own_rows import own_slug, source_of_own, tidy_row
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Mapping, Sequence
+
     from salvage.knowledge.hazards import Hazard
     from salvage.knowledge.limits import Limit
     from salvage.knowledge.materials import MaterialFact
     from salvage.knowledge.source import Source
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadFile, BadValue, ManyMistakes, NotFound, SalvageError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from salvage.knowledge.source import Source
 
 PREFIX = "own-"

@@ -7,16 +7,17 @@ line counts as a keep-out of two thousandths of a millimetre: nothing usable spa
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from salvage.errors import NoRoom
-from salvage.ids import Code
 from salvage.records.region import Region
 
 if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Collection
+
     from salvage.geometry.ledger import Taken
+    from salvage.ids import Code
 
 # Half a line's width; an overlap of so little is rounding to the test for conflicts.
 _HALF_UM = 1

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue
+from salvage.frozen import dataclass
 from salvage.ids import Code, kind_of
-from salvage.records.region import Region
 from salvage.records.things import Board, Photo
-from salvage.store.change import Change
 from salvage.store.lookup import exists, load_board, load_drop_off, load_piece
 from salvage.store.rows import select
 from salvage.work.area import board_outline
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.canonical import Json
+    from salvage.records.region import Region
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 Corners = Sequence[tuple[float, float]]
 

@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue, Refused
-from salvage.ids import Code
-from salvage.records.article import Part
+from salvage.frozen import dataclass
 from salvage.records.choices import BENCH_STAGES
 from salvage.records.things import Board, Cut, Piece, Sale
-from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_piece
 from salvage.store.rows import select
 from salvage.units import format_mass, to_mg
@@ -30,7 +24,17 @@ from salvage.work.slips import (
     append_sale,
     settle_terms,
 )
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Mapping, Sequence
+    from datetime import date
+
+    from salvage.canonical import Json
+    from salvage.ids import Code
+    from salvage.records.article import Part
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

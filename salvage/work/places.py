@@ -7,17 +7,21 @@ a place is asked for, its code says its name.
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadCode, BadValue
+from salvage.frozen import dataclass
 from salvage.ids import Code, kind_of, parse_code
 from salvage.records.place import PLACE_KIND, Place
-from salvage.store.change import Change
 from salvage.store.lookup import load_place
 from salvage.store.rows import select, select_one
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 _MOST_LETTERS = 60
 

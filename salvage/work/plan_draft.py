@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import date
 from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue, NoRoom
-from salvage.ids import Code
-from salvage.records.things import Plan, Reservation
-from salvage.store.change import Change
+from salvage.frozen import dataclass, replace
 from salvage.store.lookup import load_plan
 from salvage.units import from_um
 from salvage.work.cutting import PlanSeat, Spot, append_reservation, usual_kerf_mm
@@ -19,10 +13,17 @@ from salvage.work.fitting import EVERY_BOARD, BoardFilter
 from salvage.work.library import check_cuttable
 from salvage.work.plan_search import Demand, Found, Missing, Search, search_places
 from salvage.work.plans import append_expiries, expired_plans, held_by, last_day
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from salvage.canonical import Json
     from salvage.geometry.shears import ShearCut
+    from salvage.ids import Code
+    from salvage.records.things import Plan, Reservation
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

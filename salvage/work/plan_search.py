@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue
+from salvage.frozen import dataclass, replace
 from salvage.ids import Code
-from salvage.records.things import Board
 from salvage.work.fitting import BoardFilter, boards_in_question
-from salvage.work.library import ChosenShape
 from salvage.work.shearing import (
     board_ground,
     is_crossed,
@@ -19,13 +16,17 @@ from salvage.work.shearing import (
     shear_board,
     shear_ground,
 )
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Sequence
+
     from salvage.geometry.order_yard import ShelfBoard
     from salvage.geometry.patience import Patience
     from salvage.geometry.placing import Placement
     from salvage.geometry.shears import ShearCut
+    from salvage.records.things import Board
+    from salvage.work.library import ChosenShape
+    from salvage.work.workshop import Workshop
 
 # Rounds after which the search stops although time is left: far more than a maker waits for.
 _MOST_ROUNDS = 1_000_000

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Sequence
 from dataclasses import replace
-from datetime import date
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import NotFound, Refused
-from salvage.ids import Code
 from salvage.records.region import region_of_text
 from salvage.records.things import Reservation
-from salvage.store.change import Change
 from salvage.store.lookup import load_plan
 from salvage.store.rows import select
 from salvage.work.cutting import append_release
@@ -35,7 +31,15 @@ from salvage.work.plans import (
     last_day,
     view_plan,
 )
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+    from datetime import date
+
+    from salvage.canonical import Json
+    from salvage.ids import Code
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 __all__ = [
     "Demand",

@@ -8,21 +8,25 @@ The tables thus follow from the journal alone, and never from the day on which t
 
 from __future__ import annotations
 
-import sqlite3
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, NotFound, Refused
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.things import Plan, PlanLine, PlanShear, Reservation
-from salvage.store.change import Change
 from salvage.store.lookup import load_plan
 from salvage.store.rows import select
 from salvage.work.cutting import append_release
 from salvage.work.settings import MOST_HOLD_DAYS
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+
+    from salvage.ids import Code
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from salvage.errors import BadCode
 from salvage.ids import KINDS, Code, parse_code, tidy_code
 from salvage.store.lookup import suggest
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from salvage.work.workshop import Workshop
 
 
 def read_code(shop: Workshop, *, text: str, kinds: str = "", field: str = "") -> Code:

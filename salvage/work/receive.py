@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue, Refused
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.things import Board, DataPart, DropOff
-from salvage.store.change import Change
 from salvage.store.lookup import load_donor, load_drop_off
 from salvage.store.rows import select
 from salvage.units import parse_country, to_mg
 from salvage.work.donors import DonorView, NewDonor, add_donor_in, view_donor
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+    from datetime import date
+
+    from salvage.canonical import Json
+    from salvage.ids import Code
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

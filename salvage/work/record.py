@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadOutline, BadValue, Refused
-from salvage.ids import Code
-from salvage.records.region import Region
+from salvage.frozen import dataclass, replace
 from salvage.records.things import Board, KeepOut
-from salvage.store.change import Change
 from salvage.store.lookup import load_board, load_drop_off
 from salvage.store.rows import select
 from salvage.units import to_mg, to_um
@@ -17,7 +14,14 @@ from salvage.work.area import board_outline, usable_fresh, usable_with
 from salvage.work.board_rules import check_keep_outs_inside, check_nothing_reserved
 from salvage.work.expecting import expected_slugs
 from salvage.work.places import place_words
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from salvage.ids import Code
+    from salvage.records.region import Region
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +53,7 @@ class NewBoard:
         weight_g: By scales.
         lead_status: One of :data:`salvage.records.choices.LEAD_STATUSES`; never inferred.
         lead_evidence: What the status rests on.
-        place: Shelf or box.
-        notes: For the workshop only.
+        place, notes: Shelf or box; words for the workshop only.
         outline: True edge; None until measured.
         outline_from: How the outline was come by.
         keep_outs: Regions not to cut, if known at once.
@@ -70,7 +73,7 @@ class NewBoard:
     notes: str = ""
     outline: Region | None = None
     outline_from: str = ""
-    keep_outs: tuple[NewKeepOut, ...] = field(default=())
+    keep_outs: tuple[NewKeepOut, ...] = ()
 
 
 def record_boards(
@@ -79,8 +82,7 @@ def record_boards(
     """
     Record one or several like boards of a drop-off; each gets its own code.
 
-    The hazards to look for on that type are fixed at this moment, and hold the board until each is
-    settled.
+    The hazards to look for on that type are fixed now, and hold the board until each is settled.
 
     Args:
         shop: The open workshop.

@@ -5,24 +5,26 @@ from __future__ import annotations
 import json
 import math
 import zlib
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 from salvage.canonical import sha256_hex
 from salvage.errors import BadOutline, NotFound
-from salvage.ids import Code
-from salvage.records.region import Region
-from salvage.records.things import Board, Photo
+from salvage.frozen import dataclass
 from salvage.store.cache import Cache
 from salvage.store.lookup import load_board
 from salvage.work.area import account_board, board_outline
 from salvage.work.photos import cornered_photo, corners_of, square_photo
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from salvage.geometry.preference import Rich
+    from salvage.ids import Code
     from salvage.photo.richness import RichnessMap
+    from salvage.records.region import Region
+    from salvage.records.things import Board, Photo
+    from salvage.work.workshop import Workshop
 
 # The number goes up when maps are worked out in another way.
 _KIND = "richness 3"

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from salvage.errors import Refused
-from salvage.ids import Code
-from salvage.records.things import Piece, Sale
 from salvage.store.lookup import count_rows
 from salvage.work.day_order import check_order, local_day
 from salvage.work.lineage import articles_with, cut_pieces
 from salvage.work.verdict import check_fit_to_sell
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+
+    from salvage.ids import Code
+    from salvage.records.things import Piece, Sale
 
 
 def check_sellable(conn: sqlite3.Connection, piece: Piece, *, order: str = "") -> None:

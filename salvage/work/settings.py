@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import re
-import sqlite3
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
-from difflib import get_close_matches
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from salvage.errors import BadValue, ManyMistakes, NotFound, SalvageError
-from salvage.knowledge.product_rules import parse_markets
+from salvage.frozen import dataclass
 from salvage.units import from_um, parse_currency, parse_from_zero_mm, parse_money, to_um
-from salvage.work.amounts import format_rate, parse_rate
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Mapping
 
 NOBODY = "the maker"
 """Who is on record where nobody said who works."""
@@ -161,6 +160,8 @@ def _parse_step(text: str, name: str) -> str:
 
 
 def _parse_ppm(text: str, name: str) -> str:
+    from salvage.work.amounts import parse_rate
+
     return str(parse_rate(text, field=name))
 
 
@@ -173,6 +174,8 @@ def _parse_currency(text: str, name: str) -> str:
 
 
 def _parse_markets(text: str, name: str) -> str:
+    from salvage.knowledge.product_rules import parse_markets
+
     return parse_markets(text, field=name)
 
 
@@ -268,9 +271,9 @@ def read_settings(conn: sqlite3.Connection) -> Settings:
         ).fetchall()
     )
     values: dict[str, Any] = {  # text or int, as the field's own type says
-        field.name: int(stored[field.name]) if field.type == "int" else stored[field.name]
-        for field in fields(Settings)
-        if field.name in stored
+        name: int(stored[name]) if kind == "int" else stored[name]
+        for name, kind in Settings.__annotations__.items()
+        if name in stored
     }
     return Settings(**values)
 
@@ -286,6 +289,8 @@ def parse_settings(typed: Mapping[str, str]) -> dict[str, str]:
     mistakes: list[SalvageError] = []
     for name, text in typed.items():
         if name not in _READERS:
+            from difflib import get_close_matches
+
             near = get_close_matches(name, SETTING_NAMES, n=3, cutoff=0.5)
             known = "" if near else f"known: {', '.join(SETTING_NAMES)}"
             mistakes.append(NotFound(f"there is no setting '{name}'", nearest=near, hint=known))
@@ -324,5 +329,7 @@ def _shown(key: str, value: str | int) -> str:
     if key.endswith("_um"):
         return f"{int(value) / 1000:g}"
     if key.endswith("_ppm") or (key == "tax_rate" and value):
+        from salvage.work.amounts import format_rate
+
         return format_rate(int(value))
     return str(value)

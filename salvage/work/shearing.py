@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from salvage.ids import Code
-from salvage.records.things import Board
 from salvage.work.area import board_outline, cut_rules, read_taken
 from salvage.work.parting import is_parted
-from salvage.work.workshop import Workshop
 
 if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
     from salvage.geometry.ledger import Rules
     from salvage.geometry.order_yard import ShelfBoard
     from salvage.geometry.pack import Demand, PackedPiece
     from salvage.geometry.patience import Patience
     from salvage.geometry.shears import ShearCut
+    from salvage.ids import Code
+    from salvage.records.things import Board
+    from salvage.work.workshop import Workshop
 
 
 def rules_to_the_corners(shop: Workshop) -> Rules:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
+from typing import TYPE_CHECKING
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.things import Board
 from salvage.store.lookup import count_rows
 from salvage.store.rows import select
 from salvage.work.record import BOARD_STATES
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterable, Sequence
+
+    from salvage.ids import Code
+    from salvage.work.workshop import Workshop
 
 ORDERS = {
     "newest": "recorded_at DESC, code DESC",

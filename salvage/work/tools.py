@@ -8,20 +8,24 @@ maker of the tool gave it, the workshop typed it.
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
 from salvage.errors import BadValue, NotFound, Refused
+from salvage.frozen import dataclass
 from salvage.records.region import region_of_text
-from salvage.records.things import Cut
 from salvage.records.tool import TOOL_KINDS, Tool
-from salvage.store.change import Change
 from salvage.store.rows import select, select_one
 from salvage.units import from_um, to_um
 from salvage.work.settings import read_settings
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+    from datetime import date
+
+    from salvage.records.things import Cut
+    from salvage.store.change import Change
+    from salvage.work.workshop import Workshop
 
 _MOST_MINUTES = 24 * 60
 

@@ -7,18 +7,22 @@ below it is still a part of its own.
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.gate import Assay, PieceProduct
-from salvage.records.things import Piece
 from salvage.store.journal import read_events_about, undone_ids
 from salvage.store.rows import select_one
 from salvage.work.assays import BATCH_PARTS, assays_of
 from salvage.work.lineage import cut_pieces
 from salvage.work.materials import batches_of
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterator
+
+    from salvage.ids import Code
+    from salvage.records.things import Piece
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from salvage.errors import NotFound
+from salvage.frozen import dataclass, replace
 from salvage.ids import Code, kind_of
 from salvage.records.counting import LostThing
 from salvage.records.things import Board, Cut, DropOff, Piece, Sale
@@ -27,7 +26,12 @@ from salvage.units import format_area, format_mass
 from salvage.work.donors import view_donor
 from salvage.work.lineage import outermost, parts_of, shares_of
 from salvage.work.places import view_place
-from salvage.work.workshop import Workshop
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Iterator
+
+    from salvage.work.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-import sqlite3
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from salvage.errors import Held
-from salvage.ids import Code
+from salvage.frozen import dataclass
 from salvage.records.counting import LostThing
 from salvage.records.things import Board, HazardCheck, Piece
 from salvage.store.lookup import load_cut
 from salvage.store.rows import select, select_one
 from salvage.work.lineage import cut_pieces
 from salvage.work.tools import tool_warnings
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from salvage.ids import Code
 
 
 @dataclass(frozen=True, slots=True)

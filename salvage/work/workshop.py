@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable
-from datetime import date, datetime
-from pathlib import Path
-from types import TracebackType
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from salvage.errors import NotFound, StoreTrouble
 from salvage.ids import LETTERS
 from salvage.store import connection
-from salvage.store.change import Authorship, Change, run_change
 from salvage.store.connection import BUSY_MS, connect, plain_errors
 from salvage.store.durable import make_folder
 from salvage.store.files import FileStore
@@ -20,6 +14,15 @@ from salvage.store.migrations import migrate, schema_number
 from salvage.units import format_instant
 from salvage.work.clock import system_clock, system_entropy
 from salvage.work.settings import NOBODY, Settings, read_settings
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable
+    from datetime import date, datetime
+    from pathlib import Path
+    from types import TracebackType
+
+    from salvage.store.change import Change
 
 Result = TypeVar("Result")
 
@@ -95,6 +98,9 @@ class Workshop:
             steps: Reads and appends events.
             dry_run: Do everything, then roll back.
         """
+        # What only reads does without the rules by which events become rows.
+        from salvage.store.change import Authorship, run_change
+
         author = Authorship(act, self.by, self.settings.device, self.clock())
         return run_change(
             self.conn, author, steps, path=self.path, draw=self.entropy, dry_run=dry_run
@@ -185,6 +191,8 @@ def _make_folder(folder: Path) -> None:
 
 def _choose_device(shop: Workshop, device: str) -> None:
     """Give a new workshop's device its letter, so that two workshops seldom share one."""
+    from salvage.store.change import Authorship, run_change
+
     letter = device or LETTERS[shop.entropy(1)[0] % len(LETTERS)]
     author = Authorship("begin", shop.by, letter, shop.clock())
 

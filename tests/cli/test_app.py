@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from salvage import __version__
-from salvage.cli.app import root_command
 from salvage.cli.contents import ENTRIES
+from salvage.cli.root import root_command
 from salvage.ids import parse_code
 from tests.desk import Desk, add_drop_off
 

@@ -65,7 +65,7 @@ Every command shows this with `--help`.
 
 def command_page() -> str:
     """The help of every command."""
-    from salvage.cli.app import root_command
+    from salvage.cli.root import root_command
 
     root = root_command()
     context = root.make_context("salvage", ["--no-input"], resilient_parsing=True)

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from salvage.cli.app import root_command
+from salvage.cli.root import root_command
 from salvage.ids import Code
 from salvage.web.app import WAYS
 from salvage.work.catalogue import ON_THE_PAGE, OPERATIONS

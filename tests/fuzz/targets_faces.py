@@ -12,8 +12,10 @@ from random import Random
 from typing import Any
 from urllib.parse import quote
 
-from salvage.cli.app import _LOADERS, run
+from salvage.cli.app import run
+from salvage.cli.contents import ENTRIES
 from salvage.cli.failures import BUG
+from salvage.cli.parser import build
 from salvage.cli.world import World
 from salvage.work.donors import NewDonor
 from salvage.work.receipts import print_receipt
@@ -71,9 +73,9 @@ def grow_command_lines(folder: Path) -> list[bytes]:
     """The example of every command, run in earnest or tried only."""
     del folder
     found = []
-    for name, load in _LOADERS.items():
-        if name not in _LEFT_OUT:
-            found += [shlex.split(line)[1:] for line in _examples(load().build(name))]
+    for entry in ENTRIES:
+        if entry.name not in _LEFT_OUT:
+            found += [shlex.split(line)[1:] for line in _examples(build(entry.load(), entry.name))]
     return ["\x1f".join(_known(word) for word in words).encode() for words in found]
 
 
