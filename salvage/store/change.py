@@ -18,7 +18,7 @@ from salvage.errors import BadValue, StoreTrouble
 from salvage.frozen import dataclass
 from salvage.ids import LETTERS, Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data
-from salvage.store.connection import plain_errors
+from salvage.store.connection import begin_writing, plain_errors
 from salvage.store.journal import Tip, append_event, read_tip
 from salvage.store.projection import project
 from salvage.units import format_instant
@@ -274,7 +274,7 @@ def run_change(
     with plain_errors(path), _misfits():
         for last_try in (*[False] * (TRIES - 1), True):
             tape.rewind()
-            conn.execute("BEGIN IMMEDIATE")
+            begin_writing(conn)
             try:
                 change = Change(conn, author, tape)
                 result = steps(change)

@@ -92,9 +92,42 @@ def _switch_to_wal(conn: sqlite3.Connection) -> None:
 _SWITCHES = 50
 """How often to try again; each of the others switches once, so a few are enough."""
 
+
+def begin_writing(conn: sqlite3.Connection) -> None:
+    """
+    Begin a writing transaction, waiting for another writer as long as the connection may.
+
+    Left to itself SQLite naps longer and longer, up to a tenth of a second, while those who come
+    later knock more often and go first. Asked anew every so often it stays as quick as they are,
+    and Ctrl-C is heard in between.
+    """
+    (patience_ms,) = conn.execute("PRAGMA busy_timeout").fetchone()
+    conn.execute(f"PRAGMA busy_timeout = {min(_NAPS_MS, patience_ms)}")
+    try:
+        for last_try in (*[False] * (patience_ms // _NAPS_MS), True):
+            try:
+                conn.execute("BEGIN IMMEDIATE")
+            except sqlite3.OperationalError as error:
+                if last_try or error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                    raise
+            else:
+                return
+    finally:
+        conn.execute(f"PRAGMA busy_timeout = {patience_ms}")
+
+
+_NAPS_MS = 33
+"""SQLite's first naps: 1, 2, 5, 10 and 15 ms."""
+
+_BUSY = (
+    "another program is writing to it and has not finished",
+    "let it finish or close it, then try again; nothing was recorded",
+)
 _WORDS = {
-    sqlite3.SQLITE_BUSY: ("another program is writing to it", "wait a moment and try again"),
-    sqlite3.SQLITE_LOCKED: ("another program is writing to it", "wait a moment and try again"),
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    # Another stands still in the blink in which it reads in the log of one that died.
+    sqlite3.SQLITE_PROTOCOL: _BUSY,
     sqlite3.SQLITE_FULL: ("the disk is full", "free some space and try again"),
     sqlite3.SQLITE_READONLY: (
         "it cannot be written",

@@ -225,7 +225,9 @@ def kill_on(kills: int, seed: int, place: Path, *, until: float | None = None) -
                 last = tally.killed - before >= KILLS_PER_WORKSHOP - 3
                 victims = scene.kill_some(everyone=last)
                 found = scene.look(copier_died="copier" in victims)
-                tally.faults += [f"{folder.name}, {', '.join(victims)}: {one}" for one in found]
+                for fault in found:
+                    tally.faults.append(f"{folder.name}, {', '.join(victims)}: {fault}")
+                    sys.stderr.write(f"{tally.faults[-1]}\n")
         finally:
             scene.end()
         if len(tally.faults) == faults_before:

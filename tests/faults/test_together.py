@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import subprocess
+import sys
 from pathlib import Path
 
 from tests.faults.children import Child, children_of, context, faults_of
@@ -39,3 +42,16 @@ def test_four_at_once_lose_nothing(tmp_path: Path) -> None:
     assert [child.process.exitcode for child in children] == [0, 0, 0, 0]
     assert len(codes) == len(set(codes)) == 4 * 5 * 6
     assert faults_of(tmp_path / "shop", told) == []
+
+
+def test_eight_write_a_thousand_times_each(tmp_path: Path) -> None:
+    """Nothing is lost, nobody meets a lock, no code is given twice, and all checks are green."""
+    words = [sys.executable, "-m", "tests.faults.crowding", "--place", str(tmp_path)]
+    top = Path(__file__).resolve().parents[2]
+    done = subprocess.run(words, cwd=top, capture_output=True, text=True, check=False)
+    assert done.stdout, done.stderr
+    told = json.loads(done.stdout)
+
+    assert told["operations"] == [1000] * 8
+    assert (told["troubles"], told["twice"], told["faults"]) == ([], [], [])
+    assert told["codes"] > 1000
