@@ -22,7 +22,9 @@ commands = CommandSet(
     'salvage alert raise clock-battery --maker Orrery --model X2 --reason "leaks" --source …',
 )
 
-AlertId = Annotated[str, typer.Argument(metavar="ALERT", help="The end of its id.")]
+AlertId = Annotated[
+    str, typer.Argument(metavar="ALERT", help="The end of its id, such as 1d861cd0.")
+]
 
 
 @commands.command(

@@ -139,13 +139,15 @@ def _tell(session: Session, view: AssayView) -> None:
 
 
 @commands.command(
-    "void", example='salvage assay void BC0002J 1 --why "wrong board on the table"', changes=True
+    "void", example='salvage assay void BC0002J 1 --reason "wrong board on the table"', changes=True
 )
 def void(
     context: typer.Context,
     code: Tested,
     n: Annotated[int, typer.Argument(metavar="N", help="Number of the assay, from the list.")],
-    why: Annotated[str, typer.Option(metavar="TEXT", help="Why it does not count.")] = "",
+    why: Annotated[
+        str, typer.Option("--reason", metavar="TEXT", help="Why it does not count.")
+    ] = "",
 ) -> None:
     """Say that a result does not count; it stays on the record, with the reason."""
     from salvage.work.assays import void_assay

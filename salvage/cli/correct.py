@@ -21,12 +21,12 @@ Parsed = TypeVar("Parsed")
 commands = CommandSet(
     "correct",
     "Mend what was typed wrong; old and new stay on record.",
-    'salvage correct dropoff DC0005X --weight 6.2kg --why "misread the scales"',
+    'salvage correct dropoff DC0005X --weight 6.2kg --reason "misread the scales"',
 )
 
 Text: TypeAlias = Annotated[str | None, typer.Option(metavar="TEXT", help="The right words.")]
 Why: TypeAlias = Annotated[
-    str, typer.Option("--why", metavar="TEXT", help="What went wrong; stays on record.")
+    str, typer.Option("--reason", metavar="TEXT", help="What went wrong; stays on record.")
 ]
 
 NOT_KNOWN = "none"
@@ -45,7 +45,7 @@ def _given(gather: Gatherer, text: str | None, parse: Callable[[str], Parsed]) -
 
 @commands.command(
     "dropoff",
-    example='salvage correct dropoff DC0005X --weight 6.2kg --why "misread the scales"',
+    example='salvage correct dropoff DC0005X --weight 6.2kg --reason "misread the scales"',
     changes=True,
 )
 def drop_off(
@@ -97,7 +97,7 @@ def drop_off(
 
 @commands.command(
     "board",
-    example='salvage correct board BC0002J --type network-board --why "took it for a sound card"',
+    example='salvage correct board BC0002J --type network-board --reason "took it for sound"',
     changes=True,
 )
 def board(
@@ -148,7 +148,7 @@ def board(
 
 @commands.command(
     "donor",
-    example='salvage correct donor GC0003U --name "Skerry Point Planetarium" --why misspelt',
+    example='salvage correct donor GC0003U --name "Skerry Point Planetarium" --reason misspelt',
     changes=True,
 )
 def donor(

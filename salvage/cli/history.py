@@ -102,7 +102,7 @@ def journal(
     _show(session, lines, of_workshop=True)
 
 
-@undoing.command("undo", example='salvage undo --why "wrong board"', changes=True)
+@undoing.command("undo", example='salvage undo --reason "wrong board"', changes=True)
 def undo(
     context: typer.Context,
     operation: Annotated[
@@ -113,7 +113,9 @@ def undo(
             show_default=False,
         ),
     ] = "",
-    why: Annotated[str, typer.Option(metavar="TEXT", help="Reason for the record.")] = "",
+    why: Annotated[
+        str, typer.Option("--reason", metavar="TEXT", help="Reason for the record.")
+    ] = "",
 ) -> None:
     """Take an operation back by a correcting event; both stay in the history."""
     from salvage.cli.ask import confirm

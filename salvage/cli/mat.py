@@ -12,6 +12,7 @@ from salvage.cli.options import Force, Out
 from salvage.cli.records import record_of
 from salvage.cli.session import session_of
 from salvage.cli.show import Column, show_change, show_list
+from salvage.errors import BadValue
 
 commands = CommandSet("mat", "Printed photo mats: print, check, list.", "salvage mat print")
 
@@ -169,6 +170,10 @@ def picture(
 
     session = session_of(context)
     name = out or f"mat-{paper}-{colour}.png"
+    if not name.lower().endswith(".png"):
+        raise BadValue(
+            f"{name} would be a PNG under another name", hint="end it in .png", field="--out"
+        )
     made: list[work.MatPicture] = []
 
     def make() -> bytes:

@@ -60,6 +60,8 @@ def _record(view: BatchView) -> dict[str, Any]:
         papers=[record_of(paper) for paper in view.papers],
         uses=[record_of(use) for use in view.uses],
         piece_count=len(view.pieces),
+        used=format_thousandths(view.used_milli) + f" {batch.unit}" if view.used_milli else None,
+        warning=view.warning,
     )
 
 
@@ -138,14 +140,19 @@ def _paper(session: Session, file: str, title: str = "") -> NewPaper:
     return NewPaper(read_file(session, file), Path(file).name, title)
 
 
+def _beyond(view: BatchView) -> list[str]:
+    return [f"  ! {view.warning}"] if view.warning else []
+
+
 def _tell(session: Session, views: Sequence[BatchView], next_step: str) -> None:
     pieces = [count_of(len(view.pieces), "piece") for view in views]
     show_change(
         session,
         [_record(view) for view in views],
         lines=[
-            f"{view.batch.code}  {view.batch.title}, in {told}"
+            line
             for view, told in zip(views, pieces, strict=True)
+            for line in (f"{view.batch.code}  {view.batch.title}, in {told}", *_beyond(view))
         ],
         codes=[view.batch.code for view in views],
         next_step=next_step,
@@ -225,13 +232,15 @@ def use(
 
 
 @commands.command(
-    "void", example='salvage material void VC0001K 1 --why "took the lot beside it"', changes=True
+    "void",
+    example='salvage material void VC0001K 1 --reason "took the lot beside it"',
+    changes=True,
 )
 def void(
     context: typer.Context,
     code: BatchCode,
     number: Annotated[int, typer.Argument(metavar="USE", help="The use's number.")],
-    why: Annotated[str, typer.Option(metavar="TEXT", help="Why it was wrong.")] = "",
+    why: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why it was wrong.")] = "",
 ) -> None:
     """Take back a use that was noted by mistake; it stays on record."""
     from salvage.work.materials import void_use

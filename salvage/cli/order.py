@@ -169,7 +169,9 @@ def show(context: typer.Context, code: OrderCode) -> None:
 
 
 @commands.command(
-    "correct", example='salvage order correct NC0001U --due 2026-12-20 --why "later"', changes=True
+    "correct",
+    example='salvage order correct NC0001U --due 2026-12-20 --reason "later"',
+    changes=True,
 )
 def correct(
     context: typer.Context,
@@ -190,7 +192,9 @@ def correct(
         str | None, typer.Option(metavar="CODE", help="Which drop-off; none for any.")
     ] = None,
     notes: Annotated[str | None, typer.Option(metavar="TEXT", help="For the workshop.")] = None,
-    why: Annotated[str, typer.Option(metavar="TEXT", help="Why, without the name.")] = "",
+    why: Annotated[
+        str, typer.Option("--reason", metavar="TEXT", help="Why, without the name.")
+    ] = "",
 ) -> None:
     """Mend an order, or change what is asked for; old and new stay on record."""
     from salvage.work.orders import OrderCorrection, correct_order

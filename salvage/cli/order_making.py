@@ -11,6 +11,19 @@ from salvage.cli.order import OrderCode, commands, tell_order
 from salvage.cli.order_view import order_record
 from salvage.cli.outing_view import slip_record
 from salvage.cli.plan import read_last_day, typed_filter
+from salvage.cli.plan_options import (
+    Angles,
+    AnyAngle,
+    Anyway,
+    Cleared,
+    Days,
+    EitherFace,
+    KeepOff,
+    Only,
+    Seconds,
+    Tool,
+    Until,
+)
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import note, show_change
 from salvage.units import format_money
@@ -18,35 +31,6 @@ from salvage.units import format_money
 if TYPE_CHECKING:
     from salvage.work.order_making import OrderPlanned
 
-_Until: TypeAlias = Annotated[
-    str, typer.Option("--until", metavar="DATE", help="Last day on which they are held.")
-]
-_Days: TypeAlias = Annotated[
-    str, typer.Option("--days", metavar="N", help="That day counted from today.")
-]
-_Seconds: TypeAlias = Annotated[float, typer.Option(min=0, max=600, help="How long to look.")]
-_Tool: TypeAlias = Annotated[str, typer.Option(metavar="TOOL", help="router or shears.")]
-_Anyway: TypeAlias = Annotated[
-    bool, typer.Option("--anyway", help="Shapes, too, that the bit cannot cut as drawn.")
-]
-_AnyAngle: TypeAlias = Annotated[
-    bool, typer.Option("--any-angle", help="Turn pieces by steps of 15 degrees, not 90.")
-]
-_Angles: TypeAlias = Annotated[
-    str, typer.Option("--angles", metavar="A,B,…", help="Only these angles, in degrees.")
-]
-_EitherFace: TypeAlias = Annotated[
-    bool, typer.Option("--either-face", help="The picture may be on the back.")
-]
-_Only: TypeAlias = Annotated[
-    list[str] | None,
-    typer.Option("--only", metavar="BOARD", help="Only this board; may come again."),
-]
-_KeepOff: TypeAlias = Annotated[
-    list[str] | None,
-    typer.Option("--keep-off", metavar="BOARD", help="Not this board; may come again."),
-]
-_Cleared: TypeAlias = Annotated[bool, typer.Option("--cleared", help="Only cleared boards.")]
 _Pieces: TypeAlias = Annotated[
     list[str] | None,
     typer.Argument(
@@ -70,17 +54,17 @@ _Date: TypeAlias = Annotated[str, typer.Option(metavar="DAY", help="Day; today i
 def plan(
     context: typer.Context,
     code: OrderCode,
-    until: _Until = "",
-    days: _Days = "",
-    seconds: _Seconds = 5.0,
-    tool: _Tool = "router",
-    anyway: _Anyway = False,
-    any_angle: _AnyAngle = False,
-    angles: _Angles = "",
-    either_face: _EitherFace = False,
-    only: _Only = None,
-    keep_off: _KeepOff = None,
-    cleared: _Cleared = False,
+    until: Until = "",
+    days: Days = "",
+    seconds: Seconds = 5.0,
+    tool: Tool = "router",
+    anyway: Anyway = False,
+    any_angle: AnyAngle = False,
+    angles: Angles = "",
+    either_face: EitherFace = False,
+    only: Only = None,
+    keep_off: KeepOff = None,
+    cleared: Cleared = False,
 ) -> None:
     """
     Hold places on real boards for what an order still lacks.

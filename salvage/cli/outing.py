@@ -139,7 +139,7 @@ def show(context: typer.Context, outing: OutingName = "") -> None:
 
 @commands.command(
     "correct",
-    example='salvage outing correct UC0004K --fee 40 --why "the fee was raised"',
+    example='salvage outing correct UC0004K --fee 40 --reason "the fee was raised"',
     changes=True,
 )
 def correct(
@@ -151,7 +151,7 @@ def correct(
     until: Annotated[str, typer.Option(metavar="DAY", help="Its last day.")] = "",
     fee: _Fee = "",
     notes: Annotated[str | None, typer.Option(metavar="TEXT", help="For the workshop.")] = None,
-    why: Annotated[str, typer.Option(metavar="TEXT", help="What was wrong.")] = "",
+    why: Annotated[str, typer.Option("--reason", metavar="TEXT", help="What was wrong.")] = "",
 ) -> None:
     """Mend what was typed wrong about an outing; old and new stay on record."""
     from salvage.cli.gather import Gatherer

@@ -12,7 +12,7 @@ from salvage.cli.failures import Misuse
 from salvage.cli.session import session_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from salvage.cli.command import CommandSet
 
@@ -105,11 +105,30 @@ class Group(TyperGroup):
         return super().parse_args(ctx, args)
 
 
+_OTHER_NAME = {"--why": "--reason", "--reason": "--why"}
+# A reason was asked for under two names; help shows one, and both are promised.
+
+
+def _one_name(args: Sequence[str], params: Sequence[Any]) -> list[str]:
+    """The words with each option under the name that the command knows."""
+    known = {name for param in params for name in getattr(param, "opts", ())}
+    found, after = [], list(args)
+    while after and after[0] != "--":
+        name, equals, value = after.pop(0).partition("=")
+        own = _OTHER_NAME.get(name, name)
+        found.append((own if own in known and name not in known else name) + equals + value)
+    return found + after
+
+
 def _command_class(example_text: str, *, changes: bool) -> type[Command]:
     class Shaped(Command):
         """A command with the shared options added."""
 
         example = example_text
+
+        def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+            """Read the words; an option is taken by either of its two names."""
+            return super().parse_args(ctx, _one_name(args, self.params))
 
         def __init__(self, *words: Any, **named: Any) -> None:
             super().__init__(*words, **named)

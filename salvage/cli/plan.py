@@ -9,6 +9,19 @@ import typer
 from salvage.cli.command import CommandSet
 from salvage.cli.count import count_of
 from salvage.cli.options import completer
+from salvage.cli.plan_options import (
+    Angles,
+    AnyAngle,
+    Anyway,
+    Cleared,
+    Days,
+    EitherFace,
+    KeepOff,
+    Only,
+    Seconds,
+    Tool,
+    Until,
+)
 from salvage.cli.records import record_of
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import Column, note, show_change, show_list
@@ -31,29 +44,6 @@ PlanCode: TypeAlias = Annotated[
     str, typer.Argument(metavar="PLAN", help="The plan.", autocompletion=completer("J"))
 ]
 _ForWhom = Annotated[str, typer.Option("--for", metavar="TEXT", help="Order or person.")]
-_Until: TypeAlias = Annotated[
-    str, typer.Option("--until", metavar="DATE", help="Last day on which the places are held.")
-]
-_Days: TypeAlias = Annotated[
-    str, typer.Option("--days", metavar="N", help="That day counted from today.")
-]
-_Seconds: TypeAlias = Annotated[
-    float, typer.Option(min=0, max=600, help="How long to look for a better plan.")
-]
-_Only: TypeAlias = Annotated[
-    list[str] | None,
-    typer.Option("--only", metavar="BOARD", help="Only this board; may come again."),
-]
-_KeepOff: TypeAlias = Annotated[
-    list[str] | None,
-    typer.Option("--keep-off", metavar="BOARD", help="Not this board; may come again."),
-]
-_Tool: TypeAlias = Annotated[
-    str, typer.Option(metavar="TOOL", help="router; or shears, for straight cuts.")
-]
-_Anyway: TypeAlias = Annotated[
-    bool, typer.Option("--anyway", help="Plan shapes, too, that the bit cannot cut as drawn.")
-]
 _Hold: TypeAlias = Annotated[
     list[str] | None,
     typer.Option(
@@ -65,16 +55,6 @@ _Hold: TypeAlias = Annotated[
 _HoldAll: TypeAlias = Annotated[
     bool, typer.Option("--hold-all", help="All places stay; only what is open is sought.")
 ]
-_AnyAngle: TypeAlias = Annotated[
-    bool, typer.Option("--any-angle", help="Turn pieces by steps of 15 degrees, not 90.")
-]
-_Angles: TypeAlias = Annotated[
-    str, typer.Option("--angles", metavar="A,B,…", help="Only these angles, in degrees.")
-]
-_EitherFace: TypeAlias = Annotated[
-    bool, typer.Option("--either-face", help="The picture may be on the back.")
-]
-_Cleared: TypeAlias = Annotated[bool, typer.Option("--cleared", help="Only cleared boards.")]
 
 
 @commands.command(
@@ -87,17 +67,17 @@ def order(
         typer.Argument(metavar="SHAPE:QUANTITY...", help="A width may be given: circle@40:6."),
     ],
     for_whom: _ForWhom = "",
-    until: _Until = "",
-    days: _Days = "",
-    seconds: _Seconds = 5.0,
-    tool: _Tool = "router",
-    anyway: _Anyway = False,
-    any_angle: _AnyAngle = False,
-    angles: _Angles = "",
-    either_face: _EitherFace = False,
-    only: _Only = None,
-    keep_off: _KeepOff = None,
-    cleared: _Cleared = False,
+    until: Until = "",
+    days: Days = "",
+    seconds: Seconds = 5.0,
+    tool: Tool = "router",
+    anyway: Anyway = False,
+    any_angle: AnyAngle = False,
+    angles: Angles = "",
+    either_face: EitherFace = False,
+    only: Only = None,
+    keep_off: KeepOff = None,
+    cleared: Cleared = False,
     donor: Annotated[str, typer.Option(metavar="CODE", help="Only this donor's boards.")] = "",
     dropoff: Annotated[str, typer.Option(metavar="CODE", help="Only from this drop-off.")] = "",
     kind: Annotated[str, typer.Option("--type", metavar="TYPE", help="Only this type.")] = "",
@@ -197,15 +177,15 @@ def again(
     code: PlanCode,
     hold: _Hold = None,
     hold_all: _HoldAll = False,
-    until: _Until = "",
-    days: _Days = "",
-    seconds: _Seconds = 5.0,
-    any_angle: _AnyAngle = False,
-    angles: _Angles = "",
-    either_face: _EitherFace = False,
-    only: _Only = None,
-    keep_off: _KeepOff = None,
-    cleared: _Cleared = False,
+    until: Until = "",
+    days: Days = "",
+    seconds: Seconds = 5.0,
+    any_angle: AnyAngle = False,
+    angles: Angles = "",
+    either_face: EitherFace = False,
+    only: Only = None,
+    keep_off: KeepOff = None,
+    cleared: Cleared = False,
 ) -> None:
     """
     Plan anew what a plan has not cut yet, while given places stay as they are.
@@ -239,7 +219,7 @@ def again(
 
 
 @commands.command("extend", example="salvage plan extend JC0002D --days 14", changes=True)
-def extend(context: typer.Context, code: PlanCode, until: _Until = "", days: _Days = "") -> None:
+def extend(context: typer.Context, code: PlanCode, until: Until = "", days: Days = "") -> None:
     """Let a plan hold its places until another day; by the workshop's settings if none is given."""
     from salvage.cli.plan_view import plan_row
     from salvage.work import plans

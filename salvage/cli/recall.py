@@ -230,13 +230,13 @@ def settle(
 
 
 @commands.command(
-    "add", example='salvage recall add HC0008U BC0010J --why "no date code"', changes=True
+    "add", example='salvage recall add HC0008U BC0010J --reason "no date code"', changes=True
 )
 def add(
     context: typer.Context,
     code: RecallCode,
     things: Things,
-    why: Annotated[str, typer.Option(metavar="TEXT", help="Why it joins.")] = "",
+    why: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why it joins.")] = "",
 ) -> None:
     """Take in what the cause did not reach, with all that came of it."""
     from salvage.work.reading import read_code

@@ -143,7 +143,7 @@ def year(
 
     session = session_of(context)
     with session.open() as shop:
-        found = parse_year(which, today=shop.today)
+        found = parse_year(which, today=shop.today, field="YEAR")
         _write(
             session,
             str(found),

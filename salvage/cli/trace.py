@@ -65,7 +65,7 @@ def show_trace(session: Session, found: Trace) -> None:
 
 def _show_tree(session: Session, found: Trace) -> None:
     if len(found.origins.branches) > 1:  # an article: all its parts, each with its own line back
-        say(session, "  made of")
+        say(session, "  was made of" if found.is_apart else "  made of")
         for line in _branches(found.origins, "  "):
             say(session, line)
     else:

@@ -90,14 +90,17 @@ def read_dxf(
         raise BadFile(error.message, hint=error.hint, field=name) from None
 
 
-def one_outline(data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str = "") -> Region:
+def one_outline(
+    data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str = "", any_size: bool = False
+) -> Region:
     """
     The only outline of a drawing, with its holes.
 
     Raises:
         BadFile: As :func:`read_dxf`, and if there is more than one.
     """
-    regions = read_dxf(data, tolerance_mm=tolerance_mm, name=name)
+    unit_mm = 1.0 if any_size else None
+    regions = read_dxf(data, tolerance_mm=tolerance_mm, name=name, unit_mm=unit_mm)
     hint = "keep one, and move the others to a hidden layer"
     return only_region(regions, name=name, hint=hint)
 

@@ -42,7 +42,7 @@ _LIBRARY_TROUBLE = (
 
 
 def read_svg(
-    data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str = ""
+    data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str = "", any_size: bool = False
 ) -> tuple[Region, ...]:
     """
     The outlines of a drawing, largest first.
@@ -51,12 +51,13 @@ def read_svg(
         data: The file's bytes, at most 5 MB.
         tolerance_mm: Largest distance of a straight step from its curve.
         name: The file's name, for messages.
+        any_size: Take a drawing without a size on paper; the caller brings it to one.
 
     Raises:
         BadFile: If the drawing is damaged, has no physical size, holds text, pictures, clones or
             open lines, has more than 20 000 points, is larger than 2000 mm, or holds no outline.
     """
-    sheet = check_drawing(data, name=name)
+    sheet = check_drawing(data, name=name, any_size=any_size)
     try:
         regions = _read_regions(sheet, max(tolerance_mm, _FINEST_MM))
     except BadFile as error:
@@ -70,14 +71,16 @@ def read_svg(
     return regions
 
 
-def one_outline(data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str = "") -> Region:
+def one_outline(
+    data: bytes, *, tolerance_mm: float = FLATTENING_MM, name: str = "", any_size: bool = False
+) -> Region:
     """
     The only outline of a drawing, with its holes.
 
     Raises:
         BadFile: As :func:`read_svg`, and if there is more than one.
     """
-    regions = read_svg(data, tolerance_mm=tolerance_mm, name=name)
+    regions = read_svg(data, tolerance_mm=tolerance_mm, name=name, any_size=any_size)
     hint = "keep one; for a hole, cut it out of the outline or draw both without fill"
     return only_region(regions, name=name, hint=hint)
 

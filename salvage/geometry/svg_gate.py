@@ -68,13 +68,14 @@ class Sheet:
     data: bytes
 
 
-def check_drawing(data: bytes, *, name: str = "") -> Sheet:
+def check_drawing(data: bytes, *, name: str = "", any_size: bool = False) -> Sheet:
     """
     The size of a drawing that can be read as outlines.
 
     Args:
         data: The file's bytes.
         name: The file's name, for the message.
+        any_size: Take a drawing without a size on paper; it is drawn 100 mm wide or high.
 
     Raises:
         BadFile: If it is too large, no well-formed SVG, defines entities, has no physical size, or
@@ -95,7 +96,25 @@ def check_drawing(data: bytes, *, name: str = "") -> Sheet:
         )
     _check_amount(root, name=name)
     _check_elements(root, name=name)
+    if any_size:
+        _give_size(root)
     return _read_sheet(root, name=name)
+
+
+def _give_size(root: Element) -> None:
+    """Give a drawing that says no size on paper one by its proportions."""
+    sizes = [_SIZE.fullmatch(root.get(side, "")) for side in ("width", "height")]
+    if all(size and size[2].lower() in _MM_PER for size in sizes):
+        return
+    try:
+        box = [float(word) for word in re.split(r"[\s,]+", root.get("viewBox", "").strip()) if word]
+        wide, high = box[2:] or [float(root.get(side, "")) for side in ("width", "height")]
+    except ValueError:
+        return  # it is refused for want of a size
+    if min(wide, high) > 0 and max(wide, high) < float("inf"):
+        root.set("viewBox", root.get("viewBox") or f"0 0 {wide!r} {high!r}")
+        for side, size in (("width", wide), ("height", high)):
+            root.set(side, f"{100 * size / max(wide, high):.6f}mm")
 
 
 def _parse(data: bytes, *, name: str) -> Element:

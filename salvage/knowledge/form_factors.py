@@ -133,8 +133,8 @@ def find_form_factor(text: str, *, field: str = "") -> FormFactor:
         if tidy in {tidy_name(name) for name in (form.slug, form.name, *form.aliases)}:
             return form
     slugs = [form.slug for form in form_factors()]
-    error = NotFound(
-        f"'{text}' is not a form factor in our list", nearest=nearest_names(text, slugs)
-    )
+    near = nearest_names(text, slugs)
+    hint = "" if near else "'salvage formats' lists them"
+    error = NotFound(f"'{text}' is not a form factor in our list", nearest=near, hint=hint)
     error.field = field
     raise error

@@ -145,6 +145,8 @@ def find_hazard(slug: str, *, field: str = "", own: Sequence[Hazard] = ()) -> Ha
         if tidy in (tidy_name(hazard.slug), tidy_name(hazard.name)):
             return hazard
     known = [hazard.slug for hazard in every]
-    error = NotFound(f"'{slug}' is not a hazard in our list", nearest=nearest_names(slug, known))
+    near = nearest_names(slug, known)
+    hint = "" if near else "'salvage hazards' lists them"
+    error = NotFound(f"'{slug}' is not a hazard in our list", nearest=near, hint=hint)
     error.field = field
     raise error

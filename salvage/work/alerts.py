@@ -239,7 +239,8 @@ def find_alert(conn: sqlite3.Connection, wanted: str) -> Alert:
     found = [alert for alert in every if alert.id.endswith(tidy) and len(tidy) >= LEAST_ENDING]
     if len(found) != 1:
         known = [short_alert(alert) for alert in every]
-        raise NotFound(f"'{wanted}' names {len(found)} alerts", nearest=known[-3:])
+        hint = "" if known else "'salvage alert list' lists them; none was ever raised"
+        raise NotFound(f"'{wanted}' names {len(found)} alerts", nearest=known[-3:], hint=hint)
     return found[0]
 
 

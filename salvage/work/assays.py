@@ -252,7 +252,7 @@ def void_assay(shop: Workshop, *, code: Code, n: int, why: str, dry_run: bool = 
         BadValue: If no reason is given.
     """
     if not why.strip():
-        raise BadValue("say why", hint="such as 'wrong piece on the table'", field="--why")
+        raise BadValue("say why", hint="such as 'wrong piece on the table'", field="--reason")
 
     def steps(change: Change) -> AssayView:
         found = _find(change.conn, code, n)

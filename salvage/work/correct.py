@@ -231,7 +231,7 @@ def correct_donor(
 
 def _check_why(why: str) -> None:
     if not why.strip():
-        raise BadValue("say why", hint="such as 'misread the scales'", field="--why")
+        raise BadValue("say why", hint="such as 'misread the scales'", field="--reason")
 
 
 def _difference(
@@ -298,7 +298,7 @@ def check_nothing_private(
     private: Mapping[str, tuple[str, str | None]],
     *,
     known: str,
-    field: str = "--why",
+    field: str = "--reason",
 ) -> None:
     """
     Raise if the reason, which the journal keeps in clear, holds a word that is sealed.

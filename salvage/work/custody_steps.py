@@ -15,6 +15,9 @@ from salvage.work.photos import NewPhoto, append_photo, take_in
 from salvage.work.receive import number_parts, view_drop_off
 from salvage.work.workshop import Workshop
 
+_KNOWN_BY_ROLE = ("workshop", "donor")
+# The record knows who these are; every other hand has a name.
+
 
 @dataclass(frozen=True, slots=True)
 class NewSearch:
@@ -194,8 +197,14 @@ def hand_over_medium(
     Raises:
         NotFound: If there is no such drop-off.
         Refused: If it has no such part, or it went back to the donor already.
-        BadValue: If the day is before the drop-off came, or the last hand-over.
+        BadValue: If nobody is named, or the day is before the drop-off came or the last hand-over.
     """
+    if new.role not in _KNOWN_BY_ROLE and not new.to.strip():
+        raise BadValue(
+            f"say who the {new.role} is" if new.role != "other" else "say who took it",
+            hint="a person or a firm; the name is kept sealed",
+            field="--to",
+        )
     day = new.on_day or shop.today
     view_drop_off(shop.conn, drop_off)
     taken = keep_evidence(shop, drop_off, new.photo, dry_run=dry_run)

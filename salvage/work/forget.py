@@ -181,5 +181,5 @@ def _mend(conn: sqlite3.Connection, event: Event, field: str, text: str) -> str:
     row = conn.execute(f"SELECT {field} FROM {table} WHERE code = ?", (code,)).fetchone()
     if not row or row[0] != text:
         return ""
-    why = "" if code[0] == "G" else " --why …"
+    why = "" if code[0] == "G" else " --reason …"
     return f"salvage {command.format(code=code, flag=field.replace('_', '-'))} …{why}"

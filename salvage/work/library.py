@@ -145,15 +145,18 @@ def take_outline(data: bytes, *, file_name: str, intake: ShapeIntake) -> Region:
             hint=f"from {LEAST_TOLERANCE_MM:g} to {MOST_TOLERANCE_MM:g} mm",
             field="--tolerance",
         )
-    region = outline_of_drawing(data, file_name=file_name, tolerance_mm=tolerance)
+    is_sized = intake.width_mm is not None or intake.height_mm is not None
+    region = outline_of_drawing(
+        data, file_name=file_name, tolerance_mm=tolerance, any_size=is_sized
+    )
     size = {"width_mm": intake.width_mm, "height_mm": intake.height_mm}
-    if intake.width_mm is None and intake.height_mm is None:
+    if not is_sized:
         return centre(region)
     scaled = scale_to(region, **size)
     grown = max(new / old for new, old in zip(scaled.size_mm, region.size_mm, strict=True))
     if grown > 1:  # the steps of its curves grow with it
         finer = max(LEAST_TOLERANCE_MM / 10, tolerance / grown)
-        fine = outline_of_drawing(data, file_name=file_name, tolerance_mm=finer)
+        fine = outline_of_drawing(data, file_name=file_name, tolerance_mm=finer, any_size=True)
         scaled = scale_to(fine, **size)
     return centre(scaled)
 
@@ -165,7 +168,9 @@ MOST_TOLERANCE_MM = 1.0
 """Coarsest step of curves: what a maker would see across a table."""
 
 
-def outline_of_drawing(data: bytes, *, file_name: str, tolerance_mm: float | None = None) -> Region:
+def outline_of_drawing(
+    data: bytes, *, file_name: str, tolerance_mm: float | None = None, any_size: bool = False
+) -> Region:
     """
     The one closed outline of a drawing, in millimetres: SVG, or DXF by the file's ending.
 
@@ -173,6 +178,7 @@ def outline_of_drawing(data: bytes, *, file_name: str, tolerance_mm: float | Non
         data: Bytes of the drawing.
         file_name: Its name.
         tolerance_mm: How far straight steps may lie off a curve.
+        any_size: Take one that says no size or unit, since it is brought to a size anyway.
 
     Raises:
         BadFile: If the file is no such drawing.
@@ -183,10 +189,10 @@ def outline_of_drawing(data: bytes, *, file_name: str, tolerance_mm: float | Non
     if file_name.lower().endswith(".dxf"):
         from salvage.geometry import dxf
 
-        return dxf.one_outline(data, tolerance_mm=fine, name=file_name)
+        return dxf.one_outline(data, tolerance_mm=fine, name=file_name, any_size=any_size)
     from salvage.geometry import svg
 
-    return svg.one_outline(data, tolerance_mm=fine, name=file_name)
+    return svg.one_outline(data, tolerance_mm=fine, name=file_name, any_size=any_size)
 
 
 def list_shapes(shop: Workshop) -> tuple[Shape, ...]:
@@ -223,7 +229,9 @@ def choose_shape(
     if tidy not in BUILT_IN_SHAPES:
         raise _unknown_shape(tidy, (*own, *BUILT_IN_SHAPES))
     if width_mm is None:
-        raise BadValue(f"the built-in shape '{tidy}' needs a width", field="--width-mm")
+        raise BadValue(
+            f"the built-in shape '{tidy}' needs a width", hint="such as 40 mm", field="--width"
+        )
     return ChosenShape(tidy, built_in_shape(tidy, width_mm=width_mm, height_mm=height_mm))
 
 

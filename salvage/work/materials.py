@@ -10,6 +10,7 @@ from salvage.frozen import dataclass
 from salvage.records.materials import STAGE_OF, Batch, BatchPaper, MaterialUse
 from salvage.store.lookup import load_batch, load_piece
 from salvage.store.rows import select
+from salvage.units import format_thousandths
 
 if TYPE_CHECKING:
     import sqlite3
@@ -109,6 +110,20 @@ class BatchView:
     def pieces(self) -> tuple[Code, ...]:
         """The pieces that it stands in, each once."""
         return tuple(dict.fromkeys(use.code for use in self.uses if not use.voided))
+
+    @property
+    def used_milli(self) -> int:
+        """Thousandths of the batch's unit that are noted as used, as far as they were counted."""
+        return sum(use.each_milli or 0 for use in self.uses if not use.voided)
+
+    @property
+    def warning(self) -> str:
+        """What to know where more is noted as used than the pack held; empty for nothing."""
+        pack, unit = self.batch.pack_milli, self.batch.unit
+        if not pack or self.used_milli <= pack:
+            return ""
+        used, held = format_thousandths(self.used_milli), format_thousandths(pack)
+        return f"{used} {unit} noted as used of a pack of {held} {unit}: is it another batch?"
 
 
 def view_batch(conn: sqlite3.Connection, code: Code) -> BatchView:
@@ -325,7 +340,7 @@ def void_use(shop: Workshop, *, batch: Code, n: int, why: str, dry_run: bool = F
         BadValue: If no reason is given.
     """
     if not why.strip():
-        raise BadValue("say why", hint="such as 'took the lot beside it'", field="--why")
+        raise BadValue("say why", hint="such as 'took the lot beside it'", field="--reason")
 
     def steps(change: Change) -> BatchView:
         uses = [use for use in view_batch(change.conn, batch).uses if use.n == n]

@@ -151,7 +151,7 @@ def correct_order(
         Refused: If its shapes change although boards are held or pieces wait for it.
     """
     if not why.strip():
-        raise BadValue("say why", hint="such as 'wants two more'", field="--why")
+        raise BadValue("say why", hint="such as 'wants two more'", field="--reason")
 
     def steps(change: Change) -> OrderView:
         old = load_order(change.conn, order)
@@ -171,7 +171,7 @@ def correct_order(
 def _corrected(change: Change, old: Order, new: OrderCorrection, why: str) -> bool:
     """Journal the fields that differ; tells whether any did."""
     name, contact = (read_private(change.conn, seal) for seal in (old.name_seal, old.contact_seal))
-    for text, field in ((why, "--why"), (new.notes or "", "--notes")):
+    for text, field in ((why, "--reason"), (new.notes or "", "--notes")):
         _check_private(
             text, f"{name} {new.name or ''}", f"{contact} {new.contact or ''}", field=field
         )

@@ -180,7 +180,7 @@ def correct_outing(
     from dataclasses import asdict
 
     if not why.strip():
-        raise BadValue("say why", hint="such as 'the fee was raised'", field="--why")
+        raise BadValue("say why", hint="such as 'the fee was raised'", field="--reason")
     typed = {
         name: value.isoformat() if isinstance(value, date) else value
         for name, value in asdict(new).items()

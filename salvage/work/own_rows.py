@@ -126,7 +126,7 @@ def _misfits(kind: str, slug: str, row: dict[str, str]) -> list[SalvageError]:
             source_of_own(dict(zip(_SOURCE, told, strict=True)))
         except BadValue as mistake:
             found.append(BadValue(f"{slug}: {mistake.message}", hint=mistake.hint))
-    check = {"hazard": _check_hazard, "limit": _check_limit, "material": _check_number}[kind]
+    check = {"hazard": _check_hazard, "limit": _check_limit, "material": _check_material}[kind]
     return [*found, *check(slug, row)]
 
 
@@ -159,11 +159,44 @@ def _check_limit(slug: str, row: dict[str, str]) -> list[SalvageError]:
         found += _check_number(slug, row)
         if not row["unit"]:
             found.append(BadValue(f"{slug}: a figure needs its unit", field="unit"))
+        found += _check_unit(slug, row["unit"])
     for name in ("effective", "until"):
         if not _DAY.fullmatch(row[name]):
             hint = "such as 2026-11-30 or 2026"
             found.append(BadValue(f"{slug}: '{row[name]}' is no day", hint=hint, field=name))
     return found
+
+
+def _check_material(slug: str, row: dict[str, str]) -> list[SalvageError]:
+    return [*_check_number(slug, row), *_check_unit(slug, row["unit"])]
+
+
+# Units of figures by their parts: "g/cm3" is g and cm, "% w/w" is % and w.
+_UNIT_WORDS = """
+    1 % ‰ w v ppm ppb t kg g mg ug µg ng lb oz m cm mm um µm nm in ft l ml ul s min h hour hours
+    d day days before week weeks month months year years mol K C degC F degF Pa kPa MPa GPa bar N
+    W kW J kJ V kV A mA ohm Hz dB lx Bq Sv pcs fibre fibres source
+"""
+_UNIT_PARTS = frozenset(_UNIT_WORDS.split())
+
+
+def is_unit(text: str) -> bool:
+    """
+    Whether a text is a unit of measure, or a product and quotient of such.
+
+    >>> is_unit("g/cm3"), is_unit("% w/w"), is_unit("furlong")
+    (True, True, False)
+    """
+    parts = [part for part in re.split(r"[\s/·*()^-]+", text) if part]
+    bare = {part if part in _UNIT_PARTS else part.rstrip("0123456789²³") for part in parts}
+    return bool(bare) and bare <= _UNIT_PARTS
+
+
+def _check_unit(slug: str, unit: str) -> list[SalvageError]:
+    if not unit or is_unit(unit):
+        return []
+    hint = "such as g/cm3, mm, ug/m3, % w/w; 1 for a share"
+    return [BadValue(f"{slug}: '{unit}' is no unit of measure", hint=hint, field="unit")]
 
 
 def _check_number(slug: str, row: dict[str, str]) -> list[SalvageError]:

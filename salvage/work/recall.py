@@ -242,7 +242,7 @@ def add_to_recall(
         Refused: If the recall is closed, or all of them are in it.
     """
     if not why.strip():
-        raise BadValue("say why it joins", field="--why")
+        raise BadValue("say why it joins", field="--reason")
 
     def steps(change: Change, view: RecallView) -> None:
         check_open(view)

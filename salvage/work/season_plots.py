@@ -126,6 +126,13 @@ def _mass_bar(mg: int) -> Bar:
     return Bar(mg, f"-{format_mass(-mg / 1000)}" if mg < 0 else format_mass(mg / 1000))
 
 
+def _sold(share: float | None, sold: int, there: int) -> Bar:
+    """How much of what was there stayed sold; an outing's and a shape's are drawn alike."""
+    from salvage.paper.plots import Bar
+
+    return Bar(share, "-" if share is None else f"{share:.0f} % ({sold} of {there})")
+
+
 def _stock(shop: Workshop, report: SeasonReport) -> Plot:
     stages = [s for s in STAGES if any(s in counts for _, counts in report.stock)]
     panels = [
@@ -142,17 +149,9 @@ _UNSOLD = "Nothing was sold in these days."
 
 
 def _shapes(shop: Workshop, report: SeasonReport, period: Period) -> Plot:
-    from salvage.paper.plots import Bar
-
     money = _money(report.currency)
     through = [
-        Bar(
-            one.sold_percent,
-            "-"
-            if one.sold_percent is None
-            else f"{one.sold_percent:.0f} % ({one.net_sold} of {one.net_sold + one.stock})",
-        )
-        for one in report.shapes
+        _sold(one.sold_percent, one.net_sold, one.net_sold + one.stock) for one in report.shapes
     ]
     panels = [
         ("sold of what there was", through),
@@ -228,16 +227,9 @@ def margin_of_shape(shop: Workshop, result: ShapeResult, rate_minor: int) -> int
 
 
 def _outings(shop: Workshop, report: SeasonReport, period: Period) -> Plot:
-    from salvage.paper.plots import Bar
-
     money = _money(report.currency)
     through = [
-        Bar(
-            one.sold_percent,
-            "-"
-            if one.sold_percent is None
-            else f"{one.sold_percent:.0f} % ({one.total.sold - one.total.returned} of {one.there})",
-        )
+        _sold(one.sold_percent, one.total.sold - one.total.returned, one.there)
         for one in report.outings
     ]
     panels = [

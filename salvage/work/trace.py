@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from salvage.errors import NotFound
 from salvage.frozen import dataclass, replace
 from salvage.ids import Code, kind_of
+from salvage.records.article import Part
 from salvage.records.counting import LostThing
 from salvage.records.things import Board, Cut, DropOff, Piece, Sale
 from salvage.store.lookup import (
@@ -29,7 +30,7 @@ from salvage.work.places import view_place
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from salvage.work.workshop import Workshop
 
@@ -74,12 +75,14 @@ class Trace:
         back: From the nearest origin to the donor; of an article, part after part, each thing once.
         forward: The thing with all that came of it.
         origins: The thing with all that it came from, for an article a tree of its parts.
+        is_apart: Whether it is an article that was taken apart.
     """
 
     subject: Link
     back: tuple[Link, ...]
     forward: Branch
     origins: Branch
+    is_apart: bool = False
 
 
 def trace(shop: Workshop, code: Code) -> Trace:
@@ -98,7 +101,8 @@ def trace(shop: Workshop, code: Code) -> Trace:
     origins = _origins(shop.conn, subject)
     back = {link.code: link for link in _flat(origins)}
     del back[code]
-    return Trace(subject, tuple(back.values()), _branch(shop.conn, subject), origins)
+    is_apart = code[0] == "P" and _is_apart(parts_of(shop.conn, code))
+    return Trace(subject, tuple(back.values()), _branch(shop.conn, subject), origins, is_apart)
 
 
 def without_names(shop: Workshop, found: Trace) -> Trace:
@@ -113,7 +117,8 @@ def without_names(shop: Workshop, found: Trace) -> Trace:
         return Branch(plain(branch.link), tuple(map(prune, branch.branches)))
 
     back = tuple(map(plain, found.back))
-    return Trace(plain(found.subject), back, prune(found.forward), prune(found.origins))
+    forward, origins = prune(found.forward), prune(found.origins)
+    return replace(found, subject=plain(found.subject), back=back, forward=forward, origins=origins)
 
 
 def _origins(conn: sqlite3.Connection, link: Link) -> Branch:
@@ -313,10 +318,16 @@ def _made_of(conn: sqlite3.Connection, code: Code) -> str:
     parts, shares = parts_of(conn, code), shares_of(conn, code)
     if not parts:
         return ""
+    apart = ", taken apart; it was" if _is_apart(parts) else ","
     if len(shares) == 1:
-        return f", assembled of {len(parts)} pieces of one board"
+        return f"{apart} assembled of {len(parts)} pieces of one board"
     told = " + ".join(f"{share.share_ppm / 10_000:.0f} % {share.board}" for share in shares)
-    return f", assembled of {len(parts)} pieces ({told} by {shares[0].measured})"
+    return f"{apart} assembled of {len(parts)} pieces ({told} by {shares[0].measured})"
+
+
+def _is_apart(parts: Sequence[Part]) -> bool:
+    """Whether an article has no part in it any more."""
+    return bool(parts) and all(part.taken_out_at for part in parts)
 
 
 def _link_reservation(conn: sqlite3.Connection, code: Code) -> Link:

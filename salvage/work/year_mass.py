@@ -44,16 +44,21 @@ class YearMass:
         return self.opening.mg + self.came.mg - sum(amount.mg for amount in gone)
 
 
-def parse_year(text: str, *, today: date) -> int:
+def parse_year(text: str, *, today: date, field: str = "--year") -> int:
     """
     A year that has begun.
+
+    Args:
+        text: As typed.
+        today: The workshop's day.
+        field: Where it was typed.
 
     Raises:
         BadValue: If it is none.
     """
     tidy = text.strip()
     if not (re.fullmatch("[0-9]{4}", tidy) and 1950 <= int(tidy) <= today.year):
-        raise BadValue(f"'{text}' is not a year", hint=f"from 1950 to {today.year}", field="--year")
+        raise BadValue(f"'{text}' is not a year", hint=f"from 1950 to {today.year}", field=field)
     return int(tidy)
 
 

@@ -142,3 +142,25 @@ def test_examples_hold_good_codes(tmp_path: Path, words: tuple[str, ...]) -> Non
     found = re.findall(r"\b[BPDGKRCH][A-Z][0-9]{4}[A-Z]\b", told)
 
     assert [parse_code(code) for code in found] == found
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("report year 1800", "salvage: YEAR: '1800' is not a year\n  from 1950 to"),
+        ("alert show 12345678", "'salvage alert list' lists them"),
+        ("board add DC0005X --type motherboard --form nosuch", "'salvage formats' lists them"),
+        ("mat picture --out mat.jpg", "salvage: --out: mat.jpg would be a PNG under another name"),
+    ],
+)
+def test_a_refusal_names_what_was_typed_and_the_way_on(
+    tmp_path: Path, line: str, says: str
+) -> None:
+    """Not an option that nobody gave, and never without a next step."""
+    desk = Desk(tmp_path)
+    desk.do("setup name=Quay")
+    told = desk.run(line)
+
+    assert told.code == 1
+    assert says in told.err
+    assert not (tmp_path / "mat.jpg").exists()

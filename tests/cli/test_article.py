@@ -65,3 +65,17 @@ def test_a_lineage_is_drawn_into_a_file(tmp_path: Path) -> None:
     assert told["code"] == piece
     assert (tmp_path / "line.svg").read_text().startswith("<svg ")
     assert "is there already" in desk.run(f"trace {piece} --svg line.svg").err
+
+
+def test_what_was_taken_apart_is_told_so(tmp_path: Path) -> None:
+    """Nobody looks for parts in an article that is no more."""
+    desk = Desk(tmp_path)
+    article = desk.code(f"article make {cut_piece(desk)} {cut_piece(desk)} --name pair")
+    whole = desk.do(f"trace {article}").out
+    desk.do(f"article apart {article} --reason broke")
+    apart = desk.do(f"trace {article}").out
+
+    assert whole.startswith("  made of\n")
+    assert apart.startswith("  was made of\n")
+    assert ", taken apart; it was assembled of 2 pieces" in apart
+    assert "taken apart" not in whole

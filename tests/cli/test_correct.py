@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.desk import Desk, add_board, add_drop_off
 
 
@@ -48,7 +50,7 @@ def test_every_mistake_of_the_line_is_told(tmp_path: Path) -> None:
     assert (told.code, silent.code) == (1, 1)
     assert "--thickness" in told.err
     assert "'4' has no unit" in told.err
-    assert "--why" in silent.err
+    assert "--reason" in silent.err
     assert desk.do("journal --json").value == before
 
 
@@ -63,3 +65,19 @@ def test_a_donors_name_is_mended_out_of_sight(tmp_path: Path) -> None:
     assert desk.do("donor list --json").value[0]["name"] == "Skerry Dome"
     assert "Skerry" not in desk.do(f"history {code} --json").out
     assert "Skerry" not in desk.do("journal --json").out
+
+
+@pytest.mark.parametrize("name", ["--why", "--reason"])
+def test_a_reason_is_taken_under_either_name(tmp_path: Path, name: str) -> None:
+    """Scripts of the first year go on; help shows one of the two."""
+    desk = Desk(tmp_path)
+    board = add_board(desk)
+    desk.do(f"board retire {board} {name} broken")
+    desk.do(f"undo --yes {name}='wrong board'")
+    journal = desk.do("history --json " + board).out
+    shown = desk.do("undo --help").out
+
+    assert "broken" in journal
+    assert "wrong board" in desk.do("journal --json").out
+    assert "--reason TEXT" in shown
+    assert "--why" not in shown

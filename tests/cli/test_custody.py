@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.desk import Desk, add_drop_off
 
 SANITISE = (
@@ -70,3 +72,16 @@ def test_a_dash_is_no_file(tmp_path: Path) -> None:
     assert told.code == 1
     assert "'-' would be a file of that name" in told.err
     assert not (tmp_path / "-").exists()
+
+
+@pytest.mark.parametrize("role", ["carrier", "sanitiser", "recycler", "other"])
+def test_other_hands_have_a_name(tmp_path: Path, role: str) -> None:
+    """A chain of custody with a nameless carrier in it is broken there."""
+    desk = Desk(tmp_path)
+    drop_off = add_drop_off(desk)
+    told = desk.run(f"custody hand {drop_off} 1 {role}")
+    named = desk.run(f"custody hand {drop_off} 1 {role} --to 'Quay Street yard'")
+
+    assert told.code == 1
+    assert told.err.startswith("salvage: --to: say who")
+    assert named.code == 0

@@ -139,3 +139,28 @@ def test_a_hazard_of_ones_own_goes_through_clearing_waste_and_the_log(desk: Desk
 
     assert "thermallink" in log
     assert "leafletofthefirebrigade,2025" in log
+
+
+@pytest.mark.parametrize(
+    ("unit", "is_taken"),
+    [("furlong", False), ("g/cm3", True), ("% w/w", True), ("1", True), ("kg/m³", True),
+     ("gg/cm3", False), ("g/cubit", False), ("W/(m K)", True)],
+)  # fmt: skip
+def test_a_figure_has_a_unit_of_measure(desk: Desk, unit: str, is_taken: bool) -> None:
+    """A misspelt unit would make a figure that no estimate can use."""
+    told = desk.run(f"facts add material alumina name=board value=3.8 'unit={unit}' source=scales")
+
+    assert told.code == (0 if is_taken else 1), told.err
+    assert ("is no unit of measure\n  such as g/cm3" in told.err) != is_taken
+
+
+def test_all_units_of_our_own_rows_are_known() -> None:
+    """What we write ourselves would be taken from anybody."""
+    from salvage.knowledge.limits import limits
+    from salvage.knowledge.materials import material_facts
+    from salvage.work.own_rows import is_unit
+
+    units = {fact.unit for fact in material_facts()} | {one.unit for one in limits()}
+
+    assert len(units) > 10
+    assert [unit for unit in units if unit and not is_unit(unit)] == []

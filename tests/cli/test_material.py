@@ -59,3 +59,20 @@ def test_a_dry_run_keeps_no_paper(desk: Desk) -> None:
 
     assert "dry run" in told.out
     assert list(desk.shop.glob("files/??/*")) == []
+
+
+def test_more_than_came_is_told(desk: Desk) -> None:
+    """Two coats out of an empty tin: it is noted, since it was done, and the doubt is told."""
+    pieces = [cut_piece(desk), cut_piece(desk)]
+    batch = desk.code('material add seal varnish --pack "10 ml"')
+    within = desk.do(f"material use {batch} --piece {pieces[0]} --each 10")
+    beyond = desk.do(f"material use {batch} --piece {pieces[1]} --each 0.5")
+    (told,) = desk.do("material list --json").value
+    desk.do(f"material void {batch} 2 --reason 'the other tin'")
+    (mended,) = desk.do("material list --json").value
+
+    assert "!" not in within.out
+    assert "! 10.5 ml noted as used of a pack of 10 ml: is it another batch?" in beyond.out
+    assert told["used"] == "10.5 ml"
+    assert told["warning"].startswith("10.5 ml noted as used")
+    assert (mended["used"], mended["warning"]) == ("10 ml", "")

@@ -64,3 +64,30 @@ def test_a_shape_is_shown_and_drawn(tmp_path: Path) -> None:
     assert (tmp_path / "ring.png").read_bytes().startswith(b"\x89PNG")
     assert (tmp_path / "ring.svg").read_bytes().startswith(b"<svg")
     assert desk.run("shape show dragon").code == 1
+
+
+@pytest.mark.parametrize("head", ['viewBox="0 0 100 80"', 'width="100" height="80"'])
+def test_a_drawing_without_a_size_takes_the_one_that_is_given(tmp_path: Path, head: str) -> None:
+    """The width that was typed says what the drawing does not; its proportions stay."""
+    desk = Desk(tmp_path)
+    path = '<path d="M0 0 L100 0 L50 80 Z"/>'
+    drawing = f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{path}</svg>'
+    (tmp_path / "kite.svg").write_text(drawing, encoding="utf-8")
+    silent = desk.run("shape add kite kite.svg")
+    told = desk.do("shape add kite kite.svg --width 30 --json").value
+
+    assert silent.code == 1
+    assert "does not say how large it is" in silent.err
+    assert (told["width_mm"], told["height_mm"]) == (30.0, 24.0)
+    assert told["area_mm2"] == pytest.approx(30 * 24 / 2, rel=1e-6)
+
+
+def test_a_built_in_shape_asks_for_its_width_by_the_options_name(tmp_path: Path) -> None:
+    """The message names what can be typed."""
+    desk = Desk(tmp_path)
+    desk.do("setup name=Quay")
+    told = desk.run("fits circle")
+
+    assert told.err == (
+        "salvage: --width: the built-in shape 'circle' needs a width\n  such as 40 mm\n"
+    )

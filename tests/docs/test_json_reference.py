@@ -76,7 +76,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     drop_off = found.do("dropoff list --plain").first
     found.do(f"custody search {drop_off} 'none found' --scope crates")
     found.do(f"custody describe {drop_off} 1 --serial 7A-113")
-    found.do(f"custody hand {drop_off} 1 carrier")
+    found.do(f"custody hand {drop_off} 1 carrier --to Ilva")
     found.do(
         f"custody sanitise {drop_off} 3 --method purge --technique crypto-erase --tool a --place b"
         " --verify full --verified-by c --title d --contact e --result repeat"

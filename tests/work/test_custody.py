@@ -185,7 +185,7 @@ def test_days_come_in_their_order(empty_shop: Workshop, drop_off: Code) -> None:
     new = replace(PURGE, verified_on=date(2026, 5, 3))
     with pytest.raises(BadValue, match="the work was done"):
         sanitise_medium(empty_shop, drop_off=drop_off, n=n, new=new)
-    hand_over_medium(empty_shop, drop_off=drop_off, n=n, new=NewHandOver("carrier"))
+    hand_over_medium(empty_shop, drop_off=drop_off, n=n, new=NewHandOver("carrier", "Ilva"))
     back = NewHandOver("donor", on_day=date(2026, 5, 3))
     with pytest.raises(BadValue, match="last handed over"):
         hand_over_medium(empty_shop, drop_off=drop_off, n=n, new=back)

@@ -166,7 +166,7 @@ def test_texts_that_hold_the_name_are_listed(empty_shop: Workshop) -> None:
     (mention,) = forget_donor(empty_shop, donor=donor, reason="asked").mentions
 
     assert (mention.field, mention.text) == ("story", "Old quillfeather's radio")
-    assert mention.mend == f"salvage correct dropoff {mention.code} --story … --why …"
+    assert mention.mend == f"salvage correct dropoff {mention.code} --story … --reason …"
 
 
 def test_it_cannot_be_undone(empty_shop: Workshop) -> None:
