@@ -94,6 +94,8 @@ def _parse(body: str, number: int) -> dict[str, Json]:
         raise _bad(number, f"its fields are not an event's ({', '.join(wrong) or 'too many'})")
     if fields["device"] not in LETTERS or len(fields["device"]) != 1:
         raise _bad(number, "it names no device")
+    if fields["n"] < 1:
+        raise _bad(number, "its number is none that a device gives")
     if fields["version"] != VERSION:
         raise _bad(number, "a newer version wrote it")
     try:
