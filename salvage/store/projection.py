@@ -121,6 +121,8 @@ TABLES = (
 )
 """Tables of the projection."""
 
+_FILLED = f"SELECT {', '.join(f'(SELECT {name!r} FROM {name} LIMIT 1)' for name in TABLES)}"
+
 
 def _undo(conn: sqlite3.Connection, event: Event) -> None:
     del event  # which events are gone follows from all corrections together
@@ -201,9 +203,14 @@ def rebuild(conn: sqlite3.Connection) -> int:
         StoreTrouble: If the journal holds a kind of event that this version does not know.
     """
     conn.execute("PRAGMA defer_foreign_keys = ON")
-    for table in reversed(TABLES):
+    for table in reversed(filled_tables(conn)):
         conn.execute(f"DELETE FROM {table}")
     return replay(conn, conn)
+
+
+def filled_tables(conn: sqlite3.Connection) -> list[str]:
+    """The tables of the projection that hold a row, asked for all at once; parents first."""
+    return [table for table in conn.execute(_FILLED).fetchone() if table]
 
 
 def replay(source: sqlite3.Connection, target: sqlite3.Connection) -> int:

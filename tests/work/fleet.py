@@ -9,7 +9,7 @@ from pathlib import Path
 
 from salvage.errors import BadValue, NoRoom, Refused
 from salvage.ids import Code
-from salvage.store.projection import TABLES
+from salvage.store.projection import filled_tables
 from salvage.work.cutting import NewCut, record_cut, reserve
 from salvage.work.devices import add_device, begin_device, merge_bundle, write_for_others
 from salvage.work.history import undo
@@ -63,10 +63,10 @@ class Fleet:
 
 
 def record_of_shop(shop: Workshop) -> dict[str, list[tuple[object, ...]]]:
-    """All that a device has on record, but for its own counting of rows."""
+    """All that a device has on record in tables with rows, but for its own counting of rows."""
     rows: dict[str, list[tuple[object, ...]]] = {
         table: sorted(shop.conn.execute(f"SELECT * FROM {table}"), key=repr)
-        for table in TABLES
+        for table in filled_tables(shop.conn)
         if table != "event_item"
     }
     rows["event"] = sorted(shop.conn.execute("SELECT id, body, hash FROM event"))
