@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, TypeVar
 
 from salvage.canonical import Json, sha256_hex
-from salvage.errors import BadValue, StoreTrouble
+from salvage.errors import BadValue
 from salvage.frozen import dataclass
 from salvage.ids import LETTERS, Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data
@@ -271,8 +271,10 @@ def run_change(
         BadValue: If the tables refuse a value.
     """
     tape = Tape(draw)
+    tries = 0
     with plain_errors(path), _misfits():
-        for last_try in (*[False] * (TRIES - 1), True):
+        while True:
+            tries += 1
             tape.rewind()
             begin_writing(conn)
             try:
@@ -284,9 +286,8 @@ def run_change(
             except BaseException:
                 _roll_back(conn)
                 raise
-            if _commit(conn, change, last_try=last_try):
+            if _commit(conn, change, last_try=tries == TRIES):
                 return result
-    raise StoreTrouble(f"{path}: the change could not be completed")  # pragma: no cover
 
 
 def _commit(conn: sqlite3.Connection, change: Change, *, last_try: bool) -> bool:

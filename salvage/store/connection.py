@@ -77,16 +77,17 @@ def _switch_to_wal(conn: sqlite3.Connection) -> None:
     SQLite does not wait for a lock here but reports it at once; it does wait to begin a writing
     transaction, so that is done before the next try.
     """
-    for last_try in (*[False] * _SWITCHES, True):
+    tries = 0
+    while True:
         try:
             conn.execute("PRAGMA journal_mode = WAL")
-        except sqlite3.OperationalError as error:
-            if last_try or error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
-                raise
-            conn.execute("BEGIN IMMEDIATE")
-            conn.execute("ROLLBACK")
-        else:
             return
+        except sqlite3.OperationalError as error:
+            if tries == _SWITCHES or error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                raise
+        tries += 1
+        conn.execute("BEGIN IMMEDIATE")
+        conn.execute("ROLLBACK")
 
 
 _SWITCHES = 50
@@ -103,15 +104,16 @@ def begin_writing(conn: sqlite3.Connection) -> None:
     """
     (patience_ms,) = conn.execute("PRAGMA busy_timeout").fetchone()
     conn.execute(f"PRAGMA busy_timeout = {min(_NAPS_MS, patience_ms)}")
+    naps = patience_ms // _NAPS_MS
     try:
-        for last_try in (*[False] * (patience_ms // _NAPS_MS), True):
+        while True:
             try:
                 conn.execute("BEGIN IMMEDIATE")
-            except sqlite3.OperationalError as error:
-                if last_try or error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
-                    raise
-            else:
                 return
+            except sqlite3.OperationalError as error:
+                if naps == 0 or error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                    raise
+            naps -= 1
     finally:
         conn.execute(f"PRAGMA busy_timeout = {patience_ms}")
 

@@ -141,7 +141,7 @@ def _read_at(path: Path, place: int) -> bytes:
     """
     if os.name == "posix":
         return os.pread(_kept_open(path, path.stat().st_ino), _STRETCH, place)
-    with path.open("rb") as file:  # pragma: no cover - where locks belong to the open file
+    with path.open("rb") as file:  # where locks belong to the open file
         file.seek(place)
         return file.read(_STRETCH)
 

@@ -47,3 +47,14 @@ def test_a_disk_that_fills_while_copying_is_said(
         copy_database(empty_shop.conn, tmp_path / "copy.db")
 
     assert [path.name for path in tmp_path.iterdir()] == ["shop"]
+
+
+def test_a_copy_that_fails_its_check_is_none(empty_shop: Workshop, tmp_path: Path) -> None:
+    """A row that its table forbids is found in the copy, which is then not kept."""
+    empty_shop.conn.execute("PRAGMA ignore_check_constraints = ON")
+    empty_shop.conn.execute("INSERT INTO file VALUES ('ab', 'image/png', 3, 'front.png')")
+
+    with pytest.raises(StoreTrouble, match=r"copy\.db does not pass its check: CHECK .* file"):
+        copy_database(empty_shop.conn, tmp_path / "copy.db")
+
+    assert [path.name for path in tmp_path.iterdir()] == ["shop"]

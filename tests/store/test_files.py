@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from pathlib import Path
 
 import pytest
@@ -97,3 +98,21 @@ def test_a_file_is_reached_by_flushed_folders(
 
     assert first == {tmp_path, tmp_path / "files", tmp_path / "files" / sha256[:2]}
     assert set(flushed) == first
+
+
+def test_a_system_that_flushes_no_folders_keeps_files_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where a folder cannot be opened, as on some systems, the file alone is flushed."""
+    store, flushed = FileStore(tmp_path / "files"), list[int]()
+    monkeypatch.setattr(os, "fsync", flushed.append)
+    store.save(DATA)
+    on_posix = len(flushed)
+    flushed.clear()
+    monkeypatch.setattr(os, "name", "another")
+    store.save(DATA + b"!")
+    monkeypatch.undo()
+
+    assert on_posix == 1 + 3
+    assert len(flushed) == 1
+    assert len(list(store.kept())) == 2

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import importlib.resources
+import shutil
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -133,3 +136,88 @@ def test_triggers_stay_whole_when_a_file_is_split() -> None:
 
     assert len(statements) == 2
     assert statements[1].strip().endswith("END;")
+
+
+def test_what_follows_the_last_semicolon_is_a_statement_too() -> None:
+    """A file whose last line is not ended is applied to its end; blanks are nothing."""
+    assert list(split_statements("CREATE TABLE a (b);\nCREATE TABLE c (d)\n")) == [
+        *("CREATE TABLE a (b);\n", "CREATE TABLE c (d)\n"),
+    ]
+    assert list(split_statements("CREATE TABLE a (b);\n\n  \n")) == ["CREATE TABLE a (b);\n"]
+    assert list(split_statements("")) == []
+
+
+def test_an_upgrade_that_leaves_a_row_pointing_to_nothing_is_taken_back(
+    empty_shop: Workshop,
+) -> None:
+    """Links are not watched while tables are made anew, so they are looked at before the end."""
+    add_drop_off(empty_shop)
+    before = dump(empty_shop)
+    text = (
+        "CREATE TABLE swatch (donor TEXT REFERENCES donor (code)) STRICT;\n"
+        "INSERT INTO swatch VALUES ('GC0000X');\n"
+    )
+    careless = SchemaFile(NEWEST + 1, f"{NEWEST + 1:04d}_swatch.sql", text)
+    shipped = (*schema_files(), careless)
+
+    with pytest.raises(StoreTrouble, match="a row of swatch points to nothing in donor"):
+        migrate(empty_shop.conn, empty_shop.path, now="n", shipped=shipped)
+
+    assert dump(empty_shop) == before
+    assert empty_shop.conn.execute("PRAGMA foreign_keys").fetchone() == (1,)
+
+
+def test_a_disk_that_fills_during_an_upgrade_is_told(empty_shop: Workshop) -> None:
+    """SQLite has taken everything back by itself; the trouble that is told is the disk's."""
+
+    class Filling:
+        """A connection whose disk is full at the last moment."""
+
+        def __getattr__(self, name: str) -> Any:
+            return getattr(empty_shop.conn, name)
+
+        def execute(self, sql: str, *args: Any) -> sqlite3.Cursor:
+            if sql == "COMMIT":
+                empty_shop.conn.execute("ROLLBACK")
+                raise sqlite3.OperationalError("database or disk is full")
+            return empty_shop.conn.execute(sql, *args)
+
+    before, filling = dump(empty_shop), Filling()
+    stand_in: Any = filling
+    with pytest.raises(sqlite3.OperationalError, match="disk is full"):
+        migrate(stand_in, empty_shop.path, now="n", shipped=(*schema_files(), FUTURE))
+
+    assert dump(empty_shop) == before
+
+
+def test_a_workshop_up_to_date_is_left_alone(empty_shop: Workshop) -> None:
+    """No copy, no statement: opening a workshop costs nothing."""
+    statements: list[str] = []
+    empty_shop.conn.set_trace_callback(statements.append)
+    reached = migrate(empty_shop.conn, empty_shop.path, now="n")
+    empty_shop.conn.set_trace_callback(None)
+
+    assert reached == NEWEST
+    assert statements == ["PRAGMA user_version"]
+    assert not (empty_shop.folder / "backups").exists()
+
+
+def test_each_applied_file_is_noted_with_its_hash(empty_shop: Workshop) -> None:
+    """So that a file that was changed afterwards is found out."""
+    rows = empty_shop.conn.execute("SELECT number, name, sha256 FROM schema_file ORDER BY number")
+
+    assert rows.fetchall() == [(file.number, file.name, file.sha256) for file in schema_files()]
+
+
+def test_the_files_of_an_installed_program_are_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Installed, the program brings its schema along inside; other files there are passed over."""
+    own = schema_files()
+    shutil.copytree(Path(__file__).parents[2] / "schema", tmp_path / "schema")
+    (tmp_path / "schema" / "0001_spine.sql.orig").write_text("older")
+    (tmp_path / "schema" / "README.md").write_text("words")
+    monkeypatch.setattr(importlib.resources, "files", lambda name: tmp_path)
+
+    assert schema_files() == own
+    assert [file.number for file in own] == sorted(file.number for file in own)
