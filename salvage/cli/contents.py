@@ -265,6 +265,12 @@ def _device() -> CommandSet:
     return device.commands
 
 
+def _hub() -> CommandSet:
+    from salvage.cli import hub
+
+    return hub.commands
+
+
 def _proof() -> CommandSet:
     from salvage.cli import proof
 
@@ -365,6 +371,7 @@ ENTRIES = (
     Entry("recall", _TRACE, "Call back everything that came of one cause.", _recall),
     Entry("journal", _KEEP, "The newest events of the whole workshop.", load_journal),
     Entry("device", _KEEP, "Several devices of one workshop: hand over, merge, settle.", _device),
+    Entry("hub", _KEEP, "Several workshops in one PostgreSQL database.", _hub),
     Entry("proof", _KEEP, "Sign how far the journal came; prove one piece.", _proof),
     Entry("undo", _KEEP, "Take an operation back; both stay on record.", load_undo),
     Entry("correct", _KEEP, "Mend what was typed wrong; old and new stay on record.", _correct),

@@ -165,12 +165,21 @@ def sign_in(shop: Workshop, *, dry_run: bool) -> Checkpoint:
         if not known:
             change.append("device.keyed", (), {"public_key": key.public_key})
         verify_chain(change.conn)
-        return _sign(change.conn, key, device=letter, at=format_instant(change.author.at))
+        return sign_heads(change.conn, key, device=letter, at=format_instant(change.author.at))
 
     return shop.commit("sign checkpoint", steps, dry_run=dry_run)
 
 
-def _sign(conn: sqlite3.Connection, signer: Signer, *, device: str, at: str) -> Checkpoint:
+def sign_heads(conn: sqlite3.Connection, signer: Signer, *, device: str, at: str) -> Checkpoint:
+    """
+    A checkpoint of how far every chain has come, kept nowhere.
+
+    Args:
+        conn: The workshop's database.
+        signer: The key of the device that signs.
+        device: Its letter.
+        at: The instant.
+    """
     chains = []
     for letter, hashes in chain_hashes(conn).items():
         root = tree_root([leaf_hash(bytes.fromhex(one)) for one in hashes])

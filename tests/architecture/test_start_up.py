@@ -35,6 +35,7 @@ HEAVY = frozenset(
         "cv2",
         "cryptography",
         "matplotlib",
+        "psycopg",
     }
 )
 # One library of the command line loads pydantic when it is there, at the price of a second start.
