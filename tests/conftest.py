@@ -6,6 +6,7 @@ import os
 import time
 from collections.abc import Generator, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -13,6 +14,9 @@ from hypothesis import HealthCheck, settings
 from salvage.records.things import Board
 from salvage.work.workshop import Workshop
 from tests.bench import add_board, add_cleared_board, make_shop
+
+if TYPE_CHECKING:
+    from tests.postgres import Server
 
 # A workshop's day follows the computer's time zone; the tests' workshop is in one of its own.
 os.environ["TZ"] = "UTC"
@@ -68,3 +72,12 @@ def held_board(empty_shop: Workshop) -> Board:
 def cleared_board(empty_shop: Workshop) -> Board:
     """A board of 120 x 80 mm that may be cut."""
     return add_cleared_board(empty_shop)
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Server]:
+    """A PostgreSQL server of this run's own."""
+    from tests.postgres import run_server
+
+    with run_server() as server:
+        yield server
