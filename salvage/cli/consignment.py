@@ -49,7 +49,7 @@ def consignment_record(view: ConsignmentView) -> dict[str, Any]:
 
 @commands.command(
     "consign",
-    example='salvage consign --receiver "Quay Street recycling yard" --container EC0001H'
+    example='salvage consign --receiver "Quay Street recycling yard" --container EC0001E'
     ' --permit W-77 --document Q-88 --item "steel frames:3.4kg"',
     changes=True,
 )

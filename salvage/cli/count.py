@@ -34,8 +34,8 @@ def codes_in_words(codes: Sequence[str], *, between: str = " ") -> str:
         codes: In order.
         between: What stands between two.
 
-    >>> codes_in_words(["BC0002J", "BC0003K"])
-    'BC0002J BC0003K'
+    >>> codes_in_words(["BC0002J", "BC0003H"])
+    'BC0002J BC0003H'
     >>> codes_in_words([f"code {number}" for number in range(14)])
     'code 0 to code 13, 14 in all'
     """

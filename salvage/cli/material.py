@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 commands = CommandSet(
     "material",
     "Sealants, findings and the like by batch, and which pieces each went into.",
-    "salvage material use VC0001K --piece PC0001D",
+    "salvage material use VC0004U --piece PC0001D",
 )
 
 BatchCode = Annotated[
@@ -161,7 +161,7 @@ def _tell(session: Session, views: Sequence[BatchView], next_step: str) -> None:
 
 @commands.command(
     "paper",
-    example='salvage material paper VC0001K declaration.pdf --title "nickel release, EN 1811"',
+    example='salvage material paper VC0004U declaration.pdf --title "nickel release, EN 1811"',
     changes=True,
 )
 def paper(
@@ -184,7 +184,7 @@ def paper(
 
 @commands.command(
     "use",
-    example='salvage material use VC0001K --piece PC0001D --piece PC0002B --note "two coats"',
+    example='salvage material use VC0004U --piece PC0001D --piece PC0002B --note "two coats"',
     changes=True,
 )
 def use(
@@ -233,7 +233,7 @@ def use(
 
 @commands.command(
     "void",
-    example='salvage material void VC0001K 1 --reason "took the lot beside it"',
+    example='salvage material void VC0004U 1 --reason "took the lot beside it"',
     changes=True,
 )
 def void(
@@ -271,7 +271,7 @@ def list_(
     show_list(session, records, _COLUMNS, empty="no batches; next: salvage material add")
 
 
-@commands.command("show", example="salvage material show VC0001K")
+@commands.command("show", example="salvage material show VC0004U")
 def show(context: typer.Context, code: BatchCode) -> None:
     """Show one batch with its papers and the pieces that it went into."""
     from salvage.work.materials import view_batch

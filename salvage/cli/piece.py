@@ -154,7 +154,7 @@ def _tell(session: Session, views: Sequence[PieceView], words: str, next_step: s
 
 @commands.command(
     "stage",
-    example='salvage piece stage PC0001D PC0002B sealed --note "two coats" --batch VC0001K',
+    example='salvage piece stage PC0001D PC0002B sealed --note "two coats" --batch VC0004U',
     changes=True,
 )
 def stage(

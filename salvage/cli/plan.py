@@ -171,7 +171,7 @@ def _tell(session: Session, planned: PlannedOrder, *, stopped: bool) -> None:
         raise typer.Exit(1)
 
 
-@commands.command("again", example="salvage plan again JC0002D --hold RC0001X", changes=True)
+@commands.command("again", example="salvage plan again JC0001R --hold RC0001X", changes=True)
 def again(
     context: typer.Context,
     code: PlanCode,
@@ -218,7 +218,7 @@ def again(
     _tell(session, planned, stopped=watch.stopped)
 
 
-@commands.command("extend", example="salvage plan extend JC0002D --days 14", changes=True)
+@commands.command("extend", example="salvage plan extend JC0001R --days 14", changes=True)
 def extend(context: typer.Context, code: PlanCode, until: Until = "", days: Days = "") -> None:
     """Let a plan hold its places until another day; by the workshop's settings if none is given."""
     from salvage.cli.plan_view import plan_row
@@ -241,7 +241,7 @@ def extend(context: typer.Context, code: PlanCode, until: Until = "", days: Days
 
 
 @commands.command(
-    "release", example="salvage plan release JC0002D --reason withdrawn", changes=True
+    "release", example="salvage plan release JC0001R --reason withdrawn", changes=True
 )
 def release(
     context: typer.Context,

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from salvage.work.workshop import Workshop
 
 
-@commands.command("show", example="salvage plan show JC0002D --picture order.png")
+@commands.command("show", example="salvage plan show JC0001R --picture order.png")
 def show(
     context: typer.Context,
     code: PlanCode,
@@ -108,7 +108,7 @@ _Leave: TypeAlias = Annotated[
 
 
 @commands.command(
-    "cut", example="salvage plan cut JC0002D --board BC0002J --except RC0001X", changes=True
+    "cut", example="salvage plan cut JC0001R --board BC0002J --except RC0001X", changes=True
 )
 def cut(
     context: typer.Context,

@@ -122,7 +122,7 @@ def _parse_days(text: str) -> int | None:
 
 @commands.command(
     "put",
-    example="salvage waste put EC0001H 'coin cell, taped' --from BC0002J --weight 3g",
+    example="salvage waste put EC0001E 'coin cell, taped' --from BC0002J --weight 3g",
     changes=True,
 )
 def put(
@@ -208,7 +208,7 @@ def list_(
     show_list(session, records, _COLUMNS, empty="no containers; next: salvage waste kinds")
 
 
-@commands.command("show", example="salvage waste show EC0001H")
+@commands.command("show", example="salvage waste show EC0001E")
 def show(context: typer.Context, container: ContainerCode) -> None:
     """Show a container: what it says, what is in it, when it must leave."""
     from salvage.work.reading import read_code
@@ -232,7 +232,7 @@ def show(context: typer.Context, container: ContainerCode) -> None:
     )
 
 
-@commands.command("close", example="salvage waste close EC0001H", changes=True)
+@commands.command("close", example="salvage waste close EC0001E", changes=True)
 def close(context: typer.Context, container: ContainerCode, date: Day = "") -> None:
     """Close a container, so that nothing more goes in."""
     from salvage.units import parse_date

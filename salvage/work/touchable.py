@@ -44,7 +44,7 @@ class SeenPart:
 
     @property
     def name(self) -> str:
-        """Its name within a point, such as ``finding-VC0001K``."""
+        """Its name within a point, such as ``finding-VC0004U``."""
         return "-".join(filter(None, (self.part.replace(" ", "-"), self.of)))
 
 
