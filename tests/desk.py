@@ -15,6 +15,7 @@ import pytest
 
 from salvage.cli.app import main
 from salvage.cli.world import World
+from salvage.store.keeper import Computer
 from tests.bench import SteppingClock, seeded_entropy
 
 
@@ -55,6 +56,7 @@ class Desk:
         terminal: Whether somebody sits there.
         width: Columns.
         height: Lines; 0 where there is no terminal.
+        computer: The computer that it stands on, where that matters.
     """
 
     def __init__(
@@ -66,6 +68,7 @@ class Desk:
         terminal: bool = False,
         width: int = 100,
         height: int = 0,
+        computer: Computer | None = None,
     ) -> None:
         self.folder = folder
         self.shop = folder / "shop"
@@ -76,6 +79,7 @@ class Desk:
         self.terminal = terminal
         self.width = width
         self.height = height
+        self.computer = computer
 
     def run(self, line: str, *, typed: str = "") -> Told:
         """
@@ -99,6 +103,7 @@ class Desk:
             stderr_is_terminal=self.terminal,
             width=self.width,
             height=self.height,
+            computer=lambda: self.computer,
         )
         with pytest.raises(SystemExit) as left:
             main(shlex.split(line), world)

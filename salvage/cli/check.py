@@ -22,6 +22,7 @@ def check(context: typer.Context) -> None:
     Ends with exit code 1 when something is wrong. It shows that the record is whole, not that a
     piece is safe.
     """
+    from salvage.store.keeper import share_words
     from salvage.work.check import run_checks
     from salvage.work.last_copy import last_copy
 
@@ -35,6 +36,7 @@ def check(context: typer.Context) -> None:
     with session.open() as shop:
         lines = run_checks(shop, progress=progress)
         last = last_copy(shop)
+        share = shop.keeper.share if shop.keeper else ""
     if session.form == "json":
         show_json(
             session,
@@ -49,6 +51,8 @@ def check(context: typer.Context) -> None:
             for fault in line.faults:
                 say(session, f"       - {clean(fault)}")
         note(session, words_of(last))
+        if share:
+            note(session, share_words(share))
     if not all(line.ok for line in lines):
         raise typer.Exit(1)
 

@@ -260,8 +260,9 @@ def _stocktake() -> CommandSet:
 
 
 def _device() -> CommandSet:
-    from salvage.cli import device
+    from salvage.cli import device, device_here
 
+    del device_here  # loaded for the command that it adds to the group
     return device.commands
 
 

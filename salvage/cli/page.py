@@ -67,6 +67,7 @@ def page(
         by=session.by or session.world.variable("SALVAGE_BY"),
         phones=f"{outside}:{number}" if outside else "",
         scheme="https" if pem else "http",
+        keeper=session.keeper(),
     )
     _announce(session, house, number, open_it=not no_open)
     serve(house, ears, certificate=pem)

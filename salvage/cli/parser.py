@@ -138,6 +138,11 @@ def _command_class(example_text: str, *, changes: bool) -> type[Command]:
                 self.params.append(_switch("dry_run", True, rolled, "--dry-run"))
             self.params += _everywhere()
 
+        def invoke(self, ctx: Any) -> Any:
+            """Run it; the session knows whether it writes."""
+            session_of(ctx).is_change = changes
+            return super().invoke(ctx)
+
     return Shaped
 
 

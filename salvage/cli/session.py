@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import typer
 
     from salvage.cli.world import World
+    from salvage.store.keeper import Keeper
     from salvage.work.workshop import Workshop
 
 
@@ -36,6 +37,7 @@ class Session:
         yes: Every question is answered with yes.
         dry_run: Do everything, then roll back.
         rows_told: Rows of the terminal that were written so far.
+        is_change: Whether the command writes.
     """
 
     world: World
@@ -48,6 +50,7 @@ class Session:
     yes: bool = False
     dry_run: bool = False
     rows_told: int = 0
+    is_change: bool = False
 
     @property
     def folder(self) -> Path:
@@ -71,23 +74,30 @@ class Session:
         except RuntimeError:  # nobody is called so: programs name files such as ~$draft.jpg
             return self.world.folder / name
 
-    def open(self, *, create: bool = False, device: str = "") -> Workshop:
+    def open(
+        self, *, create: bool = False, device: str = "", taking_over: bool = False
+    ) -> Workshop:
         """
         The open workshop.
 
         Args:
             create: Begin a new one where there is none.
             device: Letter of a new one's first device; drawn by lot if empty.
+            taking_over: Open it whichever computer keeps its folder.
 
         Raises:
             NotFound: If there is none and *create* is false.
             StoreTrouble: If it cannot be used.
         """
         from salvage.store.connection import BUSY_MS
+        from salvage.store.migrations import NEWEST
         from salvage.work.workshop import open_workshop
 
         busy = self.world.variable("SALVAGE_BUSY_MS")
-        return open_workshop(
+        keeper = self.keeper()
+        if keeper and not taking_over:
+            keeper.check_may_open(newest=NEWEST)
+        shop = open_workshop(
             self.folder,
             clock=self.world.clock,
             entropy=self.world.entropy,
@@ -96,6 +106,35 @@ class Session:
             device=device,
             busy_ms=int(busy) if re.fullmatch("[0-9]{1,9}", busy) else BUSY_MS,
         )
+        if keeper:
+            self._hand_over(shop, keeper)
+        return shop
+
+    def _hand_over(self, shop: Workshop, keeper: Keeper) -> None:
+        """Give a workshop its keeper, and tell what the keeper has to say."""
+        from salvage.store.connection import plain_errors
+
+        shop.keeper = keeper
+        try:
+            with plain_errors(shop.path):
+                hints = keeper.hints(shop.conn, changing=self.is_change)
+        except BaseException:
+            shop.close()
+            raise
+        if hints:
+            from salvage.cli.show import clean, note
+
+            for words in hints:
+                note(self, clean(words))
+
+    def keeper(self) -> Keeper | None:
+        """Who watches over the workshop's folder for this computer; None where nobody does."""
+        computer = self.world.computer()
+        if computer is None:
+            return None
+        from salvage.store.keeper import Keeper
+
+        return Keeper(computer, self.folder, clock=self.world.clock, entropy=self.world.entropy)
 
     @contextmanager
     def open_if_there(self) -> Iterator[Workshop | None]:

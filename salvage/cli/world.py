@@ -14,10 +14,16 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from datetime import datetime
 
+    from salvage.store.keeper import Computer
+
 MOST_WIDTH = 200
 """Columns used of a very wide terminal; longer lines are hard to read."""
 
 _PIPE_WIDTH = 100
+
+
+def _no_computer() -> None:
+    """Nothing is remembered: tests begin with that."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +42,7 @@ class World:
         stderr_is_terminal: Whether somebody reads the messages at once.
         width: Columns of the terminal.
         height: Lines of the terminal; 0 where there is none.
+        computer: Gives this computer, which remembers the workshops that it writes; or None.
     """
 
     clock: Callable[[], datetime]
@@ -50,6 +57,7 @@ class World:
     stderr_is_terminal: bool = False
     width: int = _PIPE_WIDTH
     height: int = 0
+    computer: Callable[[], Computer | None] = _no_computer
 
     def variable(self, name: str) -> str:
         """An environment variable; empty where it is not set."""
@@ -91,7 +99,26 @@ def system_world() -> World:
         stderr_is_terminal=sys.stderr.isatty(),
         width=min(MOST_WIDTH, width),
         height=height if sys.stdout.isatty() else 0,
+        computer=_this_computer,
     )
+
+
+def _this_computer() -> Computer:
+    """This computer; its user's state lies where the XDG base directories say, or the system."""
+    from salvage.store.keeper import Computer
+
+    named = os.environ.get("SALVAGE_STATE", "")
+    if named:
+        state = Path(named).expanduser().absolute()
+    elif sys.platform.startswith("linux"):  # as platformdirs says, which takes longer to load
+        own = os.environ.get("XDG_STATE_HOME", "")
+        state = (Path(own) if own else Path.home() / ".local" / "state") / "salvage"
+    else:
+        from platformdirs import user_state_path
+
+        state = user_state_path("salvage", appauthor=False)
+    name = os.uname().nodename if hasattr(os, "uname") else os.environ.get("COMPUTERNAME", "")
+    return Computer(state, name)
 
 
 def _terminal_size() -> tuple[int, int]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
+from salvage.store.keeper import Keeper
 from salvage.web.notebook import Notebook
 from salvage.work.clock import system_clock, system_entropy
 from salvage.work.workshop import Workshop, open_workshop
@@ -30,6 +31,7 @@ class House:
         by: Who works at this computer; empty for the workshop's own setting.
         phones: Address that phones reach; empty where the page is for this computer only.
         scheme: ``http``, or ``https`` with a certificate of the workshop's own.
+        keeper: Watches that this computer alone writes in the folder; None where nobody does.
     """
 
     folder: Path
@@ -39,6 +41,7 @@ class House:
     by: str = ""
     phones: str = ""
     scheme: str = "http"
+    keeper: Keeper | None = None
     told: dict[str, str] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -61,13 +64,15 @@ class House:
             by: Who works; this computer's own person if empty.
             create: Begin a new workshop where there is none.
         """
-        return open_workshop(
+        shop = open_workshop(
             self.folder,
             clock=self.clock,
             entropy=self.entropy,
             by=by or self.by,
             create=create,
         )
+        shop.keeper = self.keeper
+        return shop
 
     def say(self, session: str, words: str) -> None:
         """Keep words for the next page that a session asks for."""

@@ -26,6 +26,7 @@ from salvage.store.rows import select
 from salvage.units import format_mass
 from salvage.work.area import account_board, board_outline
 from salvage.work.check_clearance import check_hazards_first
+from salvage.work.check_folder import check_folder
 from salvage.work.check_ledger import check_ledger
 from salvage.work.check_lineage import check_articles, check_consent, check_lineage
 from salvage.work.check_proof import check_checkpoints, check_seals
@@ -286,6 +287,7 @@ CHECKS: dict[str, Check] = {
     "the tables equal a rebuild from the journal": _projection,
     "areas add up and cuts are apart": _areas,
     "devices do not stand against one another": _clashes,
+    "one computer alone writes in the folder": check_folder,
     "hazards were settled before the first cut": check_hazards_first,
     "every piece traces back to a donor": check_lineage,
     "articles are what their parts are": check_articles,
@@ -313,6 +315,7 @@ def rebuild_tables(shop: Workshop) -> int:
     """
     from salvage.store.projection import rebuild
 
+    shop.check_may_write()
     verify_chain(shop.conn)
     with plain_errors(shop.path):
         shop.conn.execute("BEGIN IMMEDIATE")

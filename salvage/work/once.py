@@ -41,6 +41,7 @@ class OnceWorkshop(Workshop):
 
     def __init__(self, shop: Workshop, *, key: str) -> None:
         super().__init__(shop.folder, shop.conn, clock=shop.clock, entropy=shop.entropy, by=shop.by)
+        self.keeper = shop.keeper
         self._key = key
 
     def commit(

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from salvage.store.change import Change
+    from salvage.store.keeper import Keeper
 
 Result = TypeVar("Result")
 
@@ -43,6 +44,9 @@ class Workshop:
         clock: Gives the instant now, in UTC.
         entropy: Gives random bytes.
         by: Who works; the setting ``operator`` stands in for an empty one.
+
+    Attributes:
+        keeper: Watches that one computer alone writes in the folder; None where nobody does.
     """
 
     def __init__(
@@ -59,6 +63,7 @@ class Workshop:
         self.clock = clock
         self.entropy = entropy
         self.files = FileStore(folder / "files")
+        self.keeper: Keeper | None = None
         self._by = by
 
     @property
@@ -97,14 +102,32 @@ class Workshop:
             act: The operation's name, as the history shows it.
             steps: Reads and appends events.
             dry_run: Do everything, then roll back.
+
+        Raises:
+            Refused: If another computer keeps this folder.
         """
         # What only reads does without the rules by which events become rows.
         from salvage.store.change import Authorship, run_change
 
+        self.check_may_write()
         author = Authorship(act, self.by, self.settings.device, self.clock())
-        return run_change(
+        result = run_change(
             self.conn, author, steps, path=self.path, draw=self.entropy, dry_run=dry_run
         )
+        if self.keeper and not dry_run:
+            self.keeper.note_written(self.conn)
+        return result
+
+    def check_may_write(self) -> None:
+        """
+        Raise where another computer keeps this folder.
+
+        Raises:
+            Refused: With what to do.
+        """
+        if self.keeper:
+            with plain_errors(self.path):
+                self.keeper.check_may_write(self.conn)
 
     def close(self) -> None:
         """Close the database."""

@@ -34,6 +34,7 @@ from tests.bench import (
 )
 from tests.work.harms import HARMS as OLD_HARMS
 from tests.work.harms import rechain, sql, without_guards
+from tests.work.harms_folder import FOLDER_HARMS
 from tests.work.harms_safety import SAFETY_HARMS
 from tests.work.harms_waste import WASTE_HARMS
 from tests.work.snapshots import phone_jpeg
@@ -45,7 +46,7 @@ KITE = (
 )
 
 
-HARMS = {**OLD_HARMS, **WASTE_HARMS, **SAFETY_HARMS}
+HARMS = {**OLD_HARMS, **WASTE_HARMS, **SAFETY_HARMS, **FOLDER_HARMS}
 
 
 @pytest.fixture
