@@ -121,11 +121,10 @@ class Session:
         except BaseException:
             shop.close()
             raise
-        if hints:
-            from salvage.cli.show import clean, note
-
-            for words in hints:
-                note(self, clean(words))
+        for words in hints:
+            printable = "".join(c if c.isprintable() else "�" for c in words)
+            self.world.stderr.write(f"{printable}\n")
+            self.rows_told += 1
 
     def keeper(self) -> Keeper | None:
         """Who watches over the workshop's folder for this computer; None where nobody does."""
