@@ -7,10 +7,6 @@ a face that forgets an operation is named by the test.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any
-
 from salvage.work import (
     action_sheet,
     after_cut,
@@ -112,30 +108,7 @@ from salvage.work import (
     wordings,
     year_report,
 )
-
-Function = Callable[..., Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Operation:
-    """
-    One operation.
-
-    Args:
-        function: Takes the open workshop first, then keyword-only values.
-        command: Words of the command line that call it.
-        changes: True when it writes to the journal.
-    """
-
-    function: Function
-    command: str
-    changes: bool = True
-
-    @property
-    def name(self) -> str:
-        """The function's name."""
-        return str(self.function.__name__)
-
+from salvage.work.operation import Operation
 
 OPERATIONS = (
     Operation(what_next.what_next, "next", changes=False),
