@@ -71,7 +71,7 @@ class Session:
         """
         try:
             return self.world.folder / Path(name).expanduser()
-        except RuntimeError:  # nobody is called so: programs name files such as ~$draft.jpg
+        except (RuntimeError, ValueError):  # nobody is called so: there are names as ~$draft.jpg
             return self.world.folder / name
 
     def open(

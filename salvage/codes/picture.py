@@ -49,6 +49,8 @@ def _open(data: bytes) -> Image:
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data), formats=_KINDS) as opened:
                 _check_size(opened.width, opened.height)
+                if opened.has_transparency_data:  # held four times while it is laid on white
+                    _check_size(4 * opened.width, opened.height)
                 opened.draft("L", None)
                 opened.load()
                 ImageOps.exif_transpose(opened, in_place=True)

@@ -13,12 +13,13 @@ from __future__ import annotations
 
 import io
 import logging
+import struct
 from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
 from salvage.errors import BadFile, BadOutline
 from salvage.geometry.arcs import FLATTENING_MM, PointMm
-from salvage.geometry.dxf_lines import MOST_POINTS, Stroke, Strokes
+from salvage.geometry.dxf_lines import MOST_ENTITIES, MOST_POINTS, Stroke, Strokes
 from salvage.geometry.fill_rule import fill_rings
 from salvage.geometry.outline import only_region, snap_points, to_regions
 from salvage.geometry.rings import MOST_MM, tidy_ring
@@ -46,6 +47,9 @@ _MM_PER = {
     14: 100.0,
 }
 _UNITLESS = 0
+_BINARY = b"AutoCAD Binary DXF\r\n\x1a\0"  # the DXF reference, binary files (from memory)
+# Elements, their vertices, and the tables of layers, styles and blocks.
+_MOST_PARTS = 3 * MOST_ENTITIES
 _SILENCE = logging.NullHandler()
 
 # What the drawing library raises on damaged files besides its own errors, by trial.
@@ -59,6 +63,7 @@ _LIBRARY_TROUBLE = (
     RecursionError,
     TypeError,
     ValueError,
+    struct.error,
 )
 
 
@@ -143,12 +148,19 @@ def _parse(data: bytes) -> Any:
     """The drawing library's document; damaged files are mended as far as it can."""
     from ezdxf import recover
     from ezdxf.audit import AuditError
+    from ezdxf.document import Drawing
+    from ezdxf.lldxf.tagger import binary_tags_loader
 
     # Without a listener of its own, what the library mends would be told on the user's screen.
     logging.getLogger("ezdxf").addHandler(_SILENCE)
     if not data.strip():
         raise BadFile("the file is empty", hint="export it again")
-    drawing, audit = recover.read(io.BytesIO(data))
+    if data.startswith(_BINARY):
+        drawing = Drawing.load(binary_tags_loader(data))
+        audit = drawing.audit()
+    else:
+        _check_amount(data)
+        drawing, audit = recover.read(io.BytesIO(data))
     # Mending drops what it cannot mend; a lost block would be a lost outline.
     for fault in (*audit.errors, *audit.fixes):
         if fault.code == AuditError.UNDEFINED_BLOCK:
@@ -157,6 +169,15 @@ def _parse(data: bytes) -> Any:
                 hint="bind or explode the blocks in the drawing program",
             )
     return drawing
+
+
+def _check_amount(data: bytes) -> None:
+    """Refuse more entities than any drawing that is taken has, before the library holds them."""
+    if sum(1 for code in data.split(b"\n")[0::2] if code.strip() == b"0") > _MOST_PARTS:
+        raise BadFile(
+            f"the drawing has more than {MOST_ENTITIES} elements",
+            hint="simplify it in the drawing program",
+        )
 
 
 def _check(regions: tuple[Region, ...]) -> None:

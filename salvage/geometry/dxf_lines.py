@@ -135,7 +135,9 @@ class Strokes:
                 f"the drawing inserts the block '{insert.dxf.name}', which it does not hold",
                 hint="bind or explode the blocks in the drawing program",
             )
-        if insert.mcount * (len(block) + 1) > self._entities_left:
+        # The library goes through rows and columns even where no room is between them.
+        rows, columns = (max(1, abs(n)) for n in (insert.dxf.row_count, insert.dxf.column_count))
+        if rows * columns * (len(block) + 1) > self._entities_left:
             self._entities_left = 0
             self._count_entity()
         for attribute in insert.attribs:

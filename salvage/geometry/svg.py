@@ -19,7 +19,7 @@ from salvage.geometry.fill_rule import FillRule, fill_rings
 from salvage.geometry.outline import only_region, snap_points, to_regions
 from salvage.geometry.rings import MOST_MM, tidy_ring
 from salvage.geometry.svg_gate import MM_PER_INCH, PIXELS_PER_INCH, Sheet, check_drawing
-from salvage.geometry.svg_paths import MOST_POINTS, count_points, rings_of_path
+from salvage.geometry.svg_paths import count_points, rings_of_path
 from salvage.records.region import Region
 
 if TYPE_CHECKING:
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 # Smaller than any hole a tool makes: dust left by a drawing program.
 LEAST_MM2 = 0.01
+
+# Rings within rings take a time that grows with the square of their number.
+MOST_RINGS = 2000
 
 _FINEST_MM = 0.0005
 
@@ -87,6 +90,11 @@ def one_outline(
 
 def _read_regions(sheet: Sheet, tolerance_mm: float) -> tuple[Region, ...]:
     filled, lines = _read_rings(sheet, tolerance_mm)
+    if sum(len(rings) for rings, _ in filled) + len(lines) > MOST_RINGS:
+        raise BadFile(
+            f"the drawing has more than {MOST_RINGS} outlines and holes",
+            hint="keep one shape in a file",
+        )
     areas = [fill_rings(rings, rule) for rings, rule in filled]
     areas.append(_fill_lines(lines))
     regions = tuple(r for area in areas for r in to_regions(area, least_mm2=LEAST_MM2))
@@ -135,10 +143,10 @@ def _read_rings(
 
     filled: list[tuple[list[list[PointMm]], FillRule]] = []
     lines: list[list[PointMm]] = []
-    left = MOST_POINTS
+    count = 0
     for shape, path in paths:
-        rings = rings_of_path(path, place=place, tolerance=tolerance_mm / mm, most_points=left)
-        left -= count_points(rings)
+        rings = rings_of_path(path, place=place, tolerance=tolerance_mm / mm, before=count)
+        count += count_points(rings)
         if _is_line(shape):
             lines += rings
         else:

@@ -22,6 +22,8 @@ MOST_BYTES = 5_000_000
 MOST_LEVELS = 100
 MOST_ELEMENTS = 20_000
 MOST_STYLE = 100_000  # characters of a style sheet
+# An arc takes seven numbers, so no drawing that may be taken has more in its paths.
+MOST_NUMBERS = 7 * 20_000
 MM_PER_INCH = 25.4
 # CSS pixels per inch (CSS Values and Units Module Level 3, W3C, section 5.2; from memory).
 PIXELS_PER_INCH = 96.0
@@ -34,6 +36,7 @@ _LENGTH = re.compile(
 )
 _LENGTHS = ("x", "y", "width", "height", "cx", "cy", "r", "rx", "ry")
 _DRAWN = ("rect", "circle", "ellipse")
+_PATH_NUMBER = re.compile(r"[0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?|[MmZzLlHhVvCcSsQqTtAa]")
 _PATH_TEXT = re.compile(r"[MmZzLlHhVvCcSsQqTtAaeE0-9.,+\-\s]*")
 
 _MENDS = {
@@ -186,6 +189,12 @@ def _check_amount(root: Element, *, name: str) -> None:
             hint="simplify it in the drawing program",
             field=name,
         )
+    if _count_numbers(root) > MOST_NUMBERS:  # the drawing library would read them all
+        raise BadFile(
+            "the drawing's paths have too many points",
+            hint="simplify its paths in the drawing program",
+            field=name,
+        )
     if sum(len(e.text or "") for e in root.iter() if _tag(e) == "style") > MOST_STYLE:
         raise BadFile(
             "the drawing has a huge style sheet", hint="export it as plain SVG", field=name
@@ -200,6 +209,18 @@ def _check_amount(root: Element, *, name: str) -> None:
         hint="ungroup it in the drawing program",
         field=name,
     )
+
+
+def _count_numbers(root: Element) -> int:
+    """Numbers and letters of all paths, as far as it takes to know that they are too many."""
+    count = 0
+    for element in root.iter():
+        for path in ("d", "points", "transform"):
+            for _ in _PATH_NUMBER.finditer(element.get(path, "")):
+                count += 1
+                if count > MOST_NUMBERS:
+                    return count
+    return count
 
 
 def _tag(element: Element) -> str:

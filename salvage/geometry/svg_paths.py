@@ -15,6 +15,9 @@ from salvage.geometry.arcs import PointMm
 
 MOST_POINTS = 20_000
 
+# A drawing may lie anywhere, but beyond this the last digits no longer hold a micrometre.
+_FARTHEST_MM = 1e8
+
 Place = Callable[[float, float], PointMm]
 
 
@@ -24,6 +27,7 @@ def rings_of_path(
     place: Place,
     tolerance: float,
     most_points: int = MOST_POINTS,
+    before: int = 0,
 ) -> list[list[PointMm]]:
     """
     The closed rings of a path.
@@ -33,12 +37,13 @@ def rings_of_path(
         place: Millimetres of a place in pixels.
         tolerance: Largest distance of a straight step from its curve, in pixels.
         most_points: Refuse more points than this.
+        before: Points of other paths, which count too.
 
     Raises:
         BadFile: If a line is open, a coordinate is no number, or there are too many points.
     """
     rings = []
-    left = most_points
+    left = most_points - before
     for segments in _subpaths(path):
         points: list[PointMm] = []
         for segment in segments:
@@ -73,6 +78,8 @@ def _closed(segments: list[Any], closed: bool) -> Iterator[list[Any]]:
     if not segments:
         return
     start, end = segments[0].start, segments[-1].end
+    if start is None or end is None:
+        raise BadFile("a path of the drawing begins nowhere", hint="export it again")
     if not closed and not _same_place(start, end):
         raise BadFile(
             "the drawing has an open line, so there is no inside",
@@ -121,6 +128,8 @@ def _point_on(segment: Any, t: float, place: Place) -> PointMm:
     x, y = place(float(point.x), float(point.y))
     if not (math.isfinite(x) and math.isfinite(y)):
         raise BadFile("the drawing has a coordinate that is no number", hint="export it again")
+    if abs(x) + abs(y) > _FARTHEST_MM:
+        raise BadFile("the drawing has a coordinate that is out of range", hint="export it again")
     return x, y
 
 

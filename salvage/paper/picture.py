@@ -58,7 +58,8 @@ def print_picture(data: bytes, *, longest_mm: float) -> bytes:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data), formats=_KINDS) as opened:
-                if opened.width * opened.height > MOST_PIXELS:
+                layers = 4 if opened.has_transparency_data else 1
+                if opened.width * opened.height * layers > MOST_PIXELS:
                     raise _too_large()
                 opened.draft("RGB", (longest, longest))
                 upright = ImageOps.exif_transpose(opened).convert("RGBA")

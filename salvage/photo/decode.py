@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 MOST_PIXELS = 100_000_000
 """Pixels of the largest picture: the largest that phones make today, and 400 MB when decoded."""
 
+MOST_CLEAR_PIXELS = 25_000_000
+"""Pixels of the largest see-through picture: no camera makes them, and each is held many times."""
+
 MOST_BYTES = 60_000_000
 """Bytes of the largest file: a phone's largest picture in its least packed form."""
 
@@ -137,6 +140,12 @@ def _open(data: bytes, media_type: str, name: str) -> Image.Image:
 
 def _check_header(image: Image.Image, media_type: str, name: str) -> None:
     _check_size(image.size, name)
+    if image.has_transparency_data and image.width * image.height > MOST_CLEAR_PIXELS:
+        raise BadFile(
+            f"{name} is see-through and has more than {MOST_CLEAR_PIXELS // 1_000_000} million"
+            " pixels",
+            hint="save it smaller, or without transparency",
+        )
     # A JPEG with several pictures is a photo with a preview or a depth map: the first is the photo.
     if media_type not in {"image/jpeg", *HEIF_KINDS} and getattr(image, "is_animated", False):
         raise BadFile(f"{name} holds several pictures or moves", hint="save one still picture")

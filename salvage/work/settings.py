@@ -186,13 +186,17 @@ def _parse_name(text: str, name: str) -> str:
     return tidy
 
 
+# Of a name that is too long, the home of nobody, or with a zero in it.
+_NO_PLACE = (OSError, RuntimeError, ValueError)
+
+
 def _parse_folder(text: str, name: str) -> str:
     if not text.strip():
         return ""
     try:
         folder = Path(text.strip()).expanduser().absolute()
         is_there = folder.is_dir()
-    except (OSError, RuntimeError):  # a name that is too long, or the home of nobody
+    except _NO_PLACE:
         folder, is_there = Path(text.strip()), False
     if not is_there:
         raise BadValue(
@@ -205,8 +209,12 @@ def _parse_copies_folder(text: str, name: str) -> str:
     """A folder for copies: it may come into being with the first copy, so its parent must be."""
     if not text.strip():
         return ""
-    folder = Path(text.strip()).expanduser().absolute()
-    if not folder.parent.is_dir():
+    try:
+        folder = Path(text.strip()).expanduser().absolute()
+        is_there = folder.parent.is_dir()
+    except _NO_PLACE:
+        folder, is_there = Path(text.strip()), False
+    if not is_there:
         raise BadValue(
             f"there is no folder {folder.parent}",
             hint="plug the disk in, or name a folder inside one that is there",

@@ -42,9 +42,9 @@ class Slate:
         self.slowest = b""
 
     def begin(self, data: bytes) -> None:
-        """Note the input before it is tried."""
+        """Note the input before it is tried, and the processor time of the process by then."""
         self._area[_HEAD.size : _HEAD.size + len(data)] = data
-        self._write(len(data), time.monotonic())
+        self._write(len(data), time.process_time())
 
     def end(self, data: bytes, seconds: float) -> None:
         """Note how it went."""

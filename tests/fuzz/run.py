@@ -32,7 +32,10 @@ if TYPE_CHECKING:
     from tests.fuzz.target import Target
 
 MOST_SECONDS = 30
-"""An input that takes longer by the clock hangs."""
+"""An input that takes more processor time hangs."""
+
+_TICK_S = 0.02
+_MOST_STILL_S = 600  # by the clock, for what waits and works not
 
 _MOST_RESTARTS = 20
 
@@ -180,17 +183,26 @@ class Runner:
 
 def _watch(child: int, slate: Any) -> str:
     """Wait for a child's end, and end it where an input hangs."""
+    standing, before = 0, b""
     while True:
         ended, status = os.waitpid(child, os.WNOHANG)
         if ended:
             code = os.waitstatus_to_exitcode(status)
             return "" if code == 0 else f"the process ended with {code}"
-        _, since = slate.look()
-        if since and time.monotonic() - since > MOST_SECONDS:
+        data, since = slate.look()
+        standing = 0 if data != before or not since else standing + 1
+        before = data
+        if since and (_cpu_s(child) - since > MOST_SECONDS or standing * _TICK_S > _MOST_STILL_S):
             os.kill(child, signal.SIGKILL)
             os.waitpid(child, 0)
             return f"hung for {MOST_SECONDS} s"
-        time.sleep(0.02)
+        time.sleep(_TICK_S)
+
+
+def _cpu_s(process: int) -> float:
+    """Processor time of a process; the fields are those of proc(5)."""
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def fuzz(

@@ -18,8 +18,8 @@ from tests.fuzz.targets import TARGETS
 INPUTS = int(os.environ.get("SALVAGE_FUZZ_INPUTS", "9000"))
 """The replayed seeds and their likes are the rest of ten thousand."""
 
-MOST_MB = 700
-"""No importer's process held more, with all libraries loaded."""
+MOST_MB = 1500
+"""No process held more: a picture of a hundred million pixels is held up to three times."""
 
 
 @pytest.fixture(scope="module")
