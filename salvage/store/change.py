@@ -18,7 +18,7 @@ from salvage.errors import BadValue
 from salvage.frozen import dataclass
 from salvage.ids import LETTERS, Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data
-from salvage.store.connection import begin_writing, plain_errors
+from salvage.store.connection import begin_writing, log_bytes, plain_errors, shorten_log
 from salvage.store.journal import Tip, append_event, read_tip
 from salvage.store.projection import project
 from salvage.units import format_instant
@@ -277,6 +277,7 @@ def run_change(
             tries += 1
             tape.rewind()
             begin_writing(conn)
+            before = log_bytes(path)
             try:
                 change = Change(conn, author, tape)
                 result = steps(change)
@@ -287,6 +288,7 @@ def run_change(
                 _roll_back(conn)
                 raise
             if _commit(conn, change, last_try=tries == TRIES):
+                shorten_log(conn, path, before=before)
                 return result
 
 

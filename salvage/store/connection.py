@@ -9,7 +9,7 @@ switching it to WAL runs under EXTRA, so that the old journal's removal is on di
 from __future__ import annotations
 
 import sqlite3
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from salvage.errors import StoreTrouble
@@ -33,6 +33,7 @@ _PRAGMAS = (
     "PRAGMA recursive_triggers = ON",  # else INSERT OR REPLACE slips past the no-delete guard
     "PRAGMA cell_size_check = ON",
     "PRAGMA cache_size = -65536",  # 64 MiB: the upper pages of the indices of a million pieces
+    "PRAGMA journal_size_limit = 8388608",  # a log that grew long is cut when it begins anew
     "PRAGMA secure_delete = ON",  # a forgotten donor's name is overwritten, not only unlinked
 )
 
@@ -120,6 +121,44 @@ def begin_writing(conn: sqlite3.Connection) -> None:
 
 _NAPS_MS = 33
 """SQLite's first naps: 1, 2, 5, 10 and 15 ms."""
+
+
+def log_bytes(path: Path) -> int:
+    """Length of the write-ahead log of the database at *path*."""
+    try:
+        return path.with_name(f"{path.name}-wal").stat().st_size
+    except FileNotFoundError:
+        return 0
+
+
+def shorten_log(conn: sqlite3.Connection, path: Path, *, before: int) -> None:
+    """
+    Empty the write-ahead log where what was just committed made it longer by another step.
+
+    SQLite writes the log back into the database by itself, but begins it anew only at a moment when
+    nobody reads. Where readers overlap all day that moment never comes, so it is waited for: those
+    who read leave soon, and those who come meanwhile no longer need the log. Behind a reader that
+    stays the log goes on growing; then this costs a quarter of a second for each step.
+
+    Args:
+        conn: Connection without an open transaction.
+        path: The database file.
+        before: Length of the log before the change.
+    """
+    if log_bytes(path) // _LOG_STEP_BYTES <= before // _LOG_STEP_BYTES:
+        return
+    (patience_ms,) = conn.execute("PRAGMA busy_timeout").fetchone()
+    conn.execute(f"PRAGMA busy_timeout = {min(_READERS_MS, patience_ms)}")
+    # The change is kept already; a disk that cannot do this now tells so at the next one.
+    with suppress(sqlite3.DatabaseError):
+        conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    conn.execute(f"PRAGMA busy_timeout = {patience_ms}")
+
+
+_LOG_STEP_BYTES = 8 << 20
+"""Twice what SQLite lets the log grow to by itself, a thousand pages."""
+
+_READERS_MS = 250
 
 _BUSY = (
     "another program is writing to it and has not finished",
