@@ -135,7 +135,9 @@ def test_a_copy_that_was_never_told_takes_no_other_ones_name(
     assert again(stick, tmp_path / "two", stamp=stamp).events == first.events
 
 
-def test_what_a_killed_copying_left_is_swept(empty_shop: Workshop, tmp_path: Path) -> None:
+def test_what_a_killed_copying_left_is_swept(
+    empty_shop: Workshop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Half a database on the stick goes at the next copy; one being made just now stays."""
     fill(empty_shop)
     stick = tmp_path / "stick"
@@ -148,6 +150,12 @@ def test_what_a_killed_copying_left_is_swept(empty_shop: Workshop, tmp_path: Pat
     back_up(empty_shop, folder=stick)
 
     assert [path.exists() for path in (dead, alive, young)] == [False, True, True]
+
+    monkeypatch.setattr(os, "name", "another")  # where nobody can be asked after
+    back_up(empty_shop, folder=stick)
+    monkeypatch.undo()
+
+    assert [path.exists() for path in (alive, young)] == [False, True]
 
 
 def test_a_donor_forgotten_since_is_forgotten_again(empty_shop: Workshop, tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import subprocess
 import sys
 import zipfile
@@ -93,6 +94,19 @@ def test_no_byte_of_the_name_stays(empty_shop: Workshop) -> None:
     assert hits(empty_shop.folder) == []
     assert verify_chain(empty_shop.conn)
     assert green(empty_shop)
+
+
+def test_it_is_looked_for_on_every_system(
+    empty_shop: Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where locks belong to the open file, the database is opened and closed like any other."""
+    donor = give(empty_shop)
+    monkeypatch.setattr(os, "name", "another")
+    done = forget_donor(empty_shop, donor=donor, reason="asked by letter")
+    monkeypatch.undo()
+
+    assert done.is_flushed
+    assert hits(empty_shop.folder) == []
 
 
 _COME_AND_GO = """
