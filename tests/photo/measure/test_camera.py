@@ -13,7 +13,7 @@ from salvage.photo.measure.fit import CameraFit, fit_camera
 from salvage.photo.measure.markers import FoundMarkers, mat_markers
 from salvage.photo.measure.mat import Corners, standard_mat
 from salvage.photo.measure.pixels import read_pixels
-from tests.photo.measure.scene import Eye, Shot
+from tests.photo.measure.scene import Band, Eye, Shot
 from tests.photo.measure.shots import BOARD, MATS, photo
 
 
@@ -62,7 +62,7 @@ def test_every_pixel_is_led_to_its_place(shot: Shot) -> None:
     camera, eye = fitted(shot).camera, Eye(shot)
     pixels = np.array([(x, y) for x in range(500, 1600, 200) for y in range(400, 1200, 200)])
     for z in (0.0, 2.8):
-        x, y = eye.meet(z)
+        x, y = Band(eye, slice(None)).meet(z)
         truth = np.array([(x[v, u], y[v, u]) for u, v in pixels])
         away = np.linalg.norm(camera.lift(pixels.astype(float), z) - truth, axis=1)
 
