@@ -272,7 +272,7 @@ def run_change(
     """
     tape = Tape(draw)
     tries = 0
-    with plain_errors(path), _misfits():
+    with plain_errors(path), _misfits(), _known_end(path) as end:
         while True:
             tries += 1
             tape.rewind()
@@ -287,9 +287,38 @@ def run_change(
             except BaseException:
                 _roll_back(conn)
                 raise
+            end.is_sent = True
             if _commit(conn, change, last_try=tries == TRIES):
                 shorten_log(conn, path, before=before)
                 return result
+
+
+@dataclass(slots=True)
+class _End:
+    """Whether the database was ever told to keep the change."""
+
+    is_sent: bool = False
+
+
+@contextmanager
+def _known_end(path: Path) -> Iterator[_End]:
+    """
+    Say that nobody can tell how it ended, where the disk failed when it was to keep the change.
+
+    Pages that were written but could not be flushed may be there at the next start.
+    """
+    end = _End()
+    try:
+        yield end
+    except sqlite3.DatabaseError as error:
+        code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_OK) & 0xFF
+        # What was written and not flushed reads like damage to the connection that wrote it.
+        if not end.is_sent or code not in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CORRUPT):
+            raise
+        raise StoreTrouble(
+            f"{path}: the disk reports an error, and whether the change is on record is not known",
+            hint="check the disk; then look at 'salvage journal' before you do it again",
+        ) from error
 
 
 def _commit(conn: sqlite3.Connection, change: Change, *, last_try: bool) -> bool:

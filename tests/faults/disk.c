@@ -29,7 +29,7 @@ enum { READ = 1, CHANGE = 2 };
 enum { MOST_FILES = 4096, LONGEST = 4096, BLOCK = 4096 };
 
 static int mode, kinds, log_fd = -1;
-static long nth, counted, grown, refused;
+static long nth, counted, changed, grown, refused;
 static long long left, taken, used; /* bytes: still free, now taken, most ever taken */
 static char root[LONGEST], hit[LONGEST + 64];
 static size_t root_length;
@@ -102,6 +102,7 @@ static int refuse(int kind, const char *what, const char *path, long long growth
     int no = 0;
     if (mode == REST || mode == RECORD) return 0;
     pthread_mutex_lock(&gate);
+    if (kind & CHANGE) changed++;
     if (kind & kinds) {
         counted++;
         if ((mode == ONCE && counted == nth) || (mode == FOREVER && counted >= nth))
@@ -164,7 +165,7 @@ void disk_arm(const char *folder, int how, int which, long number, long long byt
     snprintf(root, sizeof root, "%s", folder);
     root_length = strlen(root);
     memset(ours, 0, sizeof ours);
-    counted = grown = refused = 0;
+    counted = changed = grown = refused = 0;
     taken = used = 0;
     hit[0] = 0;
     kinds = which, nth = number, left = bytes;
@@ -182,6 +183,7 @@ int disk_record(const char *folder, const char *log) {
 
 void disk_mark(const char *words) { note('A', 0, -1, 0, "", "", words, strlen(words)); }
 long disk_counted(void) { return counted; }
+long disk_changed(void) { return changed; }
 long disk_grown(void) { return grown; }
 long disk_refused(void) { return refused; }
 long long disk_used(void) { return used; }

@@ -113,6 +113,7 @@ class Disk:
         self._library.disk_record.argtypes = [ctypes.c_char_p, ctypes.c_char_p]
         self._library.disk_mark.argtypes = [ctypes.c_char_p]
         self._library.disk_counted.restype = ctypes.c_long
+        self._library.disk_changed.restype = ctypes.c_long
         self._library.disk_grown.restype = ctypes.c_long
         self._library.disk_refused.restype = ctypes.c_long
         self._library.disk_used.restype = ctypes.c_longlong
@@ -163,8 +164,13 @@ class Disk:
 
     @property
     def counted(self) -> int:
-        """Operations so far."""
+        """Operations so far of the kinds that count."""
         return int(self._library.disk_counted())
+
+    @property
+    def changed(self) -> int:
+        """Operations so far that change something."""
+        return int(self._library.disk_changed())
 
     @property
     def grown(self) -> int:

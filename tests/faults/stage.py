@@ -89,6 +89,9 @@ class State:
     memory: dict[str, str] = field(default_factory=dict)
 
 
+_KINDS = {READ: "read", CHANGE: "change", READ | CHANGE: "operation"}
+
+
 @dataclass(frozen=True)
 class Fault:
     """
@@ -96,18 +99,20 @@ class Fault:
 
     Args:
         mode: See :class:`tests.faults.disk.Mode`.
+        kinds: Which operations count for I/O errors.
         nth: At which operation.
         room: Bytes that are free.
     """
 
     mode: Mode = Mode.COUNT
+    kinds: int = READ | CHANGE
     nth: int = 0
     room: int = 1 << 40
 
     def __str__(self) -> str:
         if self.mode is Mode.BUDGET:
             return f"{self.room // BLOCK} blocks free"
-        return f"{self.mode.name.lower()} {self.nth}"
+        return f"{self.mode.name.lower()} {_KINDS[self.kinds]} {self.nth}"
 
 
 @dataclass(frozen=True)
@@ -121,6 +126,7 @@ class Ran:
         err: Standard error.
         state: What the next command is given.
         counted: Operations on the disk.
+        changed: Those that change something.
         grown: Those that needed room.
         used: Most bytes taken up.
         refused: How many operations were refused.
@@ -134,6 +140,7 @@ class Ran:
     err: str
     state: State
     counted: int = 0
+    changed: int = 0
     grown: int = 0
     used: int = 0
     refused: int = 0
@@ -165,6 +172,17 @@ def fill(folder: Path) -> State:
             (folder / phone / file_name).write_bytes(data)
         memory[phone.replace("-", "_")] = str(folder / phone)
     return State(memory=memory)
+
+
+def signature(folder: Path) -> tuple[tuple[str, int, int, int, int], ...]:
+    """What tells that a file was touched, for every file below a folder."""
+    found = []
+    for above, _, names in os.walk(folder):
+        for name in names:
+            path = os.path.join(above, name)
+            told = os.lstat(path)
+            found.append((path, told.st_ino, told.st_size, told.st_mtime_ns, told.st_ctime_ns))
+    return tuple(sorted(found))
 
 
 def lay(source: Path, place: Path) -> None:
@@ -260,7 +278,7 @@ class Stage:
         dice.setstate(state.dice)
         desk.entropy = dice.randbytes
         words = f"{line.words.format_map(state.memory)} --plain"
-        self.disk.arm(self.folder, fault.mode, kinds=READ | CHANGE, nth=fault.nth, room=fault.room)
+        self.disk.arm(self.folder, fault.mode, kinds=fault.kinds, nth=fault.nth, room=fault.room)
         told = desk.run(words)
         self.disk.rest()
         held = _held(self.folder)
@@ -278,6 +296,7 @@ class Stage:
             told.err,
             next_state,
             self.disk.counted,
+            self.disk.changed,
             self.disk.grown,
             self.disk.used,
             self.disk.refused,

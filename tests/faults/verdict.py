@@ -94,7 +94,7 @@ class Beholder:
 
     def __init__(self) -> None:
         self._known: dict[str, tuple[dict[str, Record], tuple[str, ...]]] = {}
-        self._photos: dict[tuple[int, int, int], str] = {}
+        self._digests: dict[tuple[int, int, int, int], str] = {}
         self._empty = sqlite3.connect(":memory:", isolation_level=None)
         for file in schema_files():
             for statement in split_statements(file.text):
@@ -118,12 +118,10 @@ class Beholder:
 
     def _digest(self, path: Path) -> str:
         found = path.stat()
-        key = (found.st_ino, found.st_mtime_ns, found.st_size)
-        if found.st_nlink == 1:
-            return hashlib.blake2b(path.read_bytes()).hexdigest()
-        if key not in self._photos:
-            self._photos[key] = hashlib.blake2b(path.read_bytes()).hexdigest()
-        return self._photos[key]
+        key = (found.st_ino, found.st_size, found.st_mtime_ns, found.st_ctime_ns)
+        if key not in self._digests:
+            self._digests[key] = hashlib.blake2b(path.read_bytes()).hexdigest()
+        return self._digests[key]
 
     def _open(self, folder: Path) -> tuple[dict[str, Record], tuple[str, ...]]:
         records, faults = {}, []
