@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadFile, Refused
-from salvage.store.durable import flush_folder
+from salvage.store.durable import drop_part, flush_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -114,7 +114,7 @@ def write_file(
         os.chmod(part, 0o666 & ~_umask())
         os.replace(part, path)
     except BaseException:
-        Path(part).unlink(missing_ok=True)
+        drop_part(Path(part))
         raise
     flush_folder(path.parent)
     return path

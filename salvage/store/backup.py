@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from salvage.errors import StoreTrouble
 from salvage.store.connection import plain_errors
-from salvage.store.durable import flush_folder
+from salvage.store.durable import drop_part, flush_folder
 from salvage.store.files import plain_os_errors
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def copy_database(conn: sqlite3.Connection, target: Path) -> None:
             os.replace(part, target)
             flush_folder(target.parent)
         finally:
-            part.unlink(missing_ok=True)
+            drop_part(part)
 
 
 def _flush(path: Path) -> None:

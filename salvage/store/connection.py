@@ -8,6 +8,7 @@ switching it to WAL runs under EXTRA, so that the old journal's removal is on di
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
@@ -42,17 +43,51 @@ def connect(path: Path, *, busy_ms: int = BUSY_MS) -> sqlite3.Connection:
     """
     An open connection to the database at *path*, created if it is not there.
 
+    Where its folder cannot be written, as on a sealed memory card, it can be read all the same if
+    it was closed cleanly; whoever writes is told that it cannot be written.
+
     Raises:
-        StoreTrouble: If the file cannot be opened or written, or is no database of ours.
+        StoreTrouble: If the file cannot be opened, or is no database of ours.
     """
     with plain_errors(path):
-        conn = sqlite3.connect(path, isolation_level=None, timeout=busy_ms / 1000)
         try:
-            _set_up(conn, path)
-        except BaseException:
-            conn.close()
-            raise
-        return conn
+            return _open(path, str(path), busy_ms)
+        except sqlite3.OperationalError as error:
+            if not _is_sealed(path, error):
+                raise
+        return _open(path, f"{path.resolve().as_uri()}?immutable=1", busy_ms, sealed=True)
+
+
+def _open(path: Path, name: str, busy_ms: int, *, sealed: bool = False) -> sqlite3.Connection:
+    conn = sqlite3.connect(name, uri=sealed, isolation_level=None, timeout=busy_ms / 1000)
+    try:
+        _set_up(conn, path)
+        if sealed:
+            conn.execute("PRAGMA query_only = ON")
+    except BaseException:
+        conn.close()
+        raise
+    return conn
+
+
+def _is_sealed(path: Path, error: sqlite3.OperationalError) -> bool:
+    """
+    Whether a database cannot be opened only because nothing may be written beside it.
+
+    Raises:
+        StoreTrouble: If it was not closed cleanly: a part of the record stands in its log, and only
+            who may write can bring the two together.
+    """
+    refused = error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+    if not refused or os.access(path.parent, os.W_OK) or not os.access(path, os.R_OK):
+        return False
+    log = path.with_name(f"{path.name}-wal")
+    if log.exists() and log.stat().st_size:
+        raise StoreTrouble(
+            f"{path} was not closed cleanly, and its folder cannot be written",
+            hint="copy the whole folder to a place that can be written, and open it there",
+        ) from error
+    return True
 
 
 def _set_up(conn: sqlite3.Connection, path: Path) -> None:

@@ -23,7 +23,7 @@ from salvage.errors import NotFound, Refused, StoreTrouble
 from salvage.ids import parse_code
 from salvage.store.backup import copy_database
 from salvage.store.connection import APPLICATION_ID, DATABASE_NAME, plain_errors
-from salvage.store.durable import flush_folder, make_folder
+from salvage.store.durable import drop_part, flush_folder, make_folder
 from salvage.store.files import FileStore, plain_os_errors
 from salvage.store.forget import erase, forgotten_seals
 from salvage.store.journal import verify_chain
@@ -109,7 +109,7 @@ def write_copy(
         with plain_os_errors(folder / DATABASE_NAME):
             _put_in_place(fresh, folder, head, keep)
     finally:
-        fresh.unlink(missing_ok=True)
+        drop_part(fresh)
     _erase_in_older(folder)
     return head
 

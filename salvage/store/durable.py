@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import errno
 import os
+from contextlib import suppress
 from pathlib import Path
 
 # What a disk says that cannot flush a folder, or does not let us open it to do so.
@@ -52,6 +53,16 @@ def make_folder(folder: Path) -> None:
         flush_folder(made.parent)
 
 
+def drop_part(part: Path) -> None:
+    """
+    Remove a file that was not finished, if it can be removed.
+
+    A disk that failed may refuse this too; what is told is why the file was not finished.
+    """
+    with suppress(OSError):
+        part.unlink()
+
+
 def put_file(path: Path, data: bytes, *, mode: int = 0o666) -> None:
     """
     Write a file whole or not at all, in the place of one that may be there; durable on return.
@@ -74,6 +85,6 @@ def put_file(path: Path, data: bytes, *, mode: int = 0o666) -> None:
             os.fsync(file.fileno())
         os.replace(part, path)
     except BaseException:
-        part.unlink(missing_ok=True)
+        drop_part(part)
         raise
     flush_folder(path.parent)

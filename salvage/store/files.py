@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from salvage.canonical import sha256_hex
 from salvage.errors import BadFile, StoreTrouble
-from salvage.store.durable import flush_folder
+from salvage.store.durable import drop_part, flush_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -105,7 +105,7 @@ def _write(target: Path, data: bytes) -> None:
             os.fsync(file.fileno())
         os.replace(part, target)
     except BaseException:
-        Path(part).unlink(missing_ok=True)
+        drop_part(Path(part))
         raise
 
 

@@ -13,7 +13,7 @@ from salvage.ids import LETTERS
 from salvage.records.things import Board, Device
 from salvage.store.change import Authorship, Change, run_change
 from salvage.store.connection import connect, plain_errors
-from salvage.store.durable import make_folder
+from salvage.store.durable import drop_part, make_folder
 from salvage.store.exchange import (
     Bundle,
     BundleHead,
@@ -328,7 +328,7 @@ def begin_device(
         conn.close()
         if dry_run or begun is None:
             for left in (path, *folder.glob(f"{DATABASE_NAME}-*")):
-                left.unlink(missing_ok=True)
+                drop_part(left)
     return begun
 
 

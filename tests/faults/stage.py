@@ -16,7 +16,8 @@ import random
 import shutil
 import signal
 import sys
-from collections.abc import Callable, Iterator
+import traceback
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
@@ -218,12 +219,14 @@ class Worker:
         self._pid = os.fork()
         if self._pid == 0:  # pragma: no cover - another process
             self._mouth.close()  # or the end of this process would not be heard
-            while True:
-                try:
-                    asked = far_ear.recv()
-                except EOFError:
-                    os._exit(0)
-                far_mouth.send(call(asked))
+            try:
+                while True:
+                    far_mouth.send(call(far_ear.recv()))
+            except EOFError:  # nobody asks any more
+                os._exit(0)
+            finally:
+                traceback.print_exc()
+                os._exit(1)
         far_ear.close()
         far_mouth.close()
 
@@ -242,6 +245,15 @@ class Worker:
             os.kill(self._pid, signal.SIGKILL)
         os.waitpid(self._pid, 0)
         self._ear.close()
+
+
+def load_modules(names: Iterable[str]) -> None:
+    """Load modules, so that processes that are forked from this one have them."""
+    for name in names:
+        try:
+            importlib.import_module(name)
+        except ImportError:
+            continue  # a part of a library that only the library itself can load
 
 
 class Stage:
@@ -309,10 +321,6 @@ class Stage:
         """Load here what a command loaded, and its part of the tree, so that others need not."""
         first = itertools.takewhile(str.isalpha, line.words.split())
         Desk(self.folder).do(f"{' '.join(first)} --help")
-        for name in sorted(ran.modules - self._warm):
-            self._warm.add(name)
-            try:
-                importlib.import_module(name)
-            except ImportError:
-                continue  # a part of a library that only the library itself can load
+        load_modules(sorted(ran.modules - self._warm))
+        self._warm |= ran.modules
         gc.freeze()  # children must not touch, and so copy, what lies here
