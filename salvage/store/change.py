@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, TypeVar
 
 from salvage.canonical import Json, sha256_hex
-from salvage.errors import BadValue
+from salvage.errors import BadValue, StoreTrouble
 from salvage.frozen import dataclass
 from salvage.ids import LETTERS, Code, next_code, uuid7
 from salvage.records.events import VERSION, Event, check_event_data

@@ -32,7 +32,7 @@ LOOKING = (
     "trace {piece} --plain",
     "journal --plain",
     "scan {piece} --plain",
-    "export prov {piece}",
+    "export prov {piece} --out {out}/prov.json --force --plain",
     "check",
 )
 
