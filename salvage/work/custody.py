@@ -68,7 +68,7 @@ class MediumView:
 
     @property
     def number(self) -> str:
-        """Our own number for it, such as ``DC0004F-1``."""
+        """Our own number for it, such as ``DC0005X-1``."""
         return f"{self.part.drop_off}-{self.part.n}"
 
     @property

@@ -15,6 +15,7 @@ from salvage.cli.app import run
 from salvage.cli.world import World
 from salvage.records.events import KINDS, VERSION
 from tests.bench import SteppingClock, seeded_entropy
+from tests.docs.python_page import python_page
 
 DOCS = Path(__file__).parents[2] / "docs"
 
@@ -105,6 +106,7 @@ def _help_of(words: tuple[str, ...]) -> str:
 PAGES: dict[str, Callable[[], str]] = {
     "reference/commands.md": command_page,
     "reference/events.md": event_page,
+    "reference/python.md": python_page,
 }
 """Pages below docs/ with what writes them."""
 
