@@ -83,9 +83,9 @@ def clear(shop: Workshop, board: Code) -> None:
     record_checks(shop, boards=[board], checks=checks)
 
 
-def add_cleared_board(shop: Workshop) -> Board:
+def add_cleared_board(shop: Workshop, *, kind: str = "expansion-card") -> Board:
     """A board of 120 x 80 mm that may be cut."""
-    board = add_board(shop)
+    board = add_board(shop, kind=kind)
     clear(shop, board.code)
     return board
 

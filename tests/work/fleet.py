@@ -22,11 +22,13 @@ from tests.work.stock import last_operation
 
 
 class Fleet:
-    """Some devices of one workshop, the first of which began it."""
+    """Some devices of one workshop, the first of which began it, with one board of a kind."""
 
-    def __init__(self, folder: Path, stack: ExitStack, *, count: int) -> None:
+    def __init__(
+        self, folder: Path, stack: ExitStack, *, count: int, kind: str = "expansion-card"
+    ) -> None:
         first = stack.enter_context(make_shop(folder / "first", seed=1))
-        self.board = add_cleared_board(first)
+        self.board = add_cleared_board(first, kind=kind)
         self.shops = [first]
         for number in range(1, count):
             bundle = add_device(first, name=f"tablet {number}").data
