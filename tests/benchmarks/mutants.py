@@ -271,6 +271,10 @@ class Campaign:
         self._note(mutant, *fork(work, limit_s=limit_s, scratch=scratch))
 
 
+def _where(mutant: Mutant) -> str:
+    return "inside" if mutant.scope else "outside"
+
+
 def _read(path: Path) -> list[dict[str, Any]]:
     if not path.exists():
         return []
@@ -314,6 +318,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--most-s", type=float, default=8, help="seconds of tests for each fault")
     parser.add_argument("--only", default="", help="only files whose path holds this")
+    parser.add_argument(
+        "--where",
+        choices=("inside", "outside", "both"),
+        default="both",
+        help="only faults inside functions, or only those in the text of a module",
+    )
     parser.add_argument("--again", type=Path, help="try those that lived in this file of outcomes")
     parser.add_argument("--quiet", action="store_true", help="report: only the counts")
     asked = parser.parse_args()
@@ -328,7 +338,8 @@ def main() -> None:
     load_libraries()
     files = [file for file in proven_files() if asked.only in file]
     mutants = choose(files, part=asked.part, sample=asked.sample, seed=asked.seed)
-    results = asked.work / f"outcomes-{asked.part.replace('/', '-of-')}.jsonl"
+    mutants = [one for one in mutants if asked.where in ("both", _where(one))]
+    results = asked.work / f"outcomes-{asked.where}-{asked.part.replace('/', '-of-')}.jsonl"
     if asked.again:
         lived = {(r["file"], r["number"]) for r in _read(asked.again) if r["outcome"] != KILLED}
         mutants = [one for one in mutants if (one.file, one.number) in lived]
