@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from salvage.errors import NotFound, Refused, StoreTrouble
+from salvage.store import copies
 from salvage.store.copies import CopyHead, copies_in, lay_out, read_copy, write_copy
 from salvage.store.files import FileStore
 from salvage.store.journal import read_head
@@ -214,3 +217,54 @@ def test_a_copy_is_laid_out_whole_or_not_at_all(empty_shop: Workshop, tmp_path: 
     assert found == tuple(lost)
     assert told[0] == "the database"
     assert list(FileStore(tmp_path / "two" / "files").kept()) == [sorted(kept)[6]]
+
+
+@pytest.mark.parametrize(
+    ("system", "answer", "stays"),
+    [
+        ("posix", None, True),  # somebody of this number is at work
+        ("posix", PermissionError(), True),  # somebody else's
+        ("posix", ProcessLookupError(), False),
+        ("another", AssertionError("asking ends it"), False),
+    ],
+)
+def test_what_a_writer_that_lives_has_begun_is_left_to_it(
+    empty_shop: Workshop,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    system: str,
+    answer: BaseException | None,
+    stays: bool,
+) -> None:
+    """Only what a dead process left, and left long ago, is swept away."""
+
+    def kill(process: int, signal: int) -> None:
+        assert (process, signal) == (4711, 0)
+        if answer is not None:
+            raise answer
+
+    stick = tmp_path / "stick"
+    copy_to(empty_shop, stick)
+    began_s = datetime.fromisoformat(NOW).timestamp()
+    for name, age_s in ((".new-4711.db", 601), (".copy.json-4711", 601), (".new-4711.db-wal", 599)):
+        (stick / name).write_text("half")
+        os.utime(stick / name, (began_s - age_s, began_s - age_s))
+    (stick / ".new-kelp.db").write_text("no number")
+    os.utime(stick / ".new-kelp.db", (0, 0))
+    monkeypatch.setattr(os, "kill", kill)
+    monkeypatch.setattr(copies, "os", _System(system))
+    copy_to(empty_shop, stick)
+    left = {path.name for path in stick.glob(".*")}
+
+    both = {".new-4711.db", ".copy.json-4711"} if stays else set()
+    assert left == {".new-4711.db-wal", ".new-kelp.db"} | both
+
+
+class _System:
+    """The system's own module, under another name of the system."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(os, name)

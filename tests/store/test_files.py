@@ -116,3 +116,29 @@ def test_a_system_that_flushes_no_folders_keeps_files_all_the_same(
     assert on_posix == 1 + 3
     assert len(flushed) == 1
     assert len(list(store.kept())) == 2
+
+
+def test_what_is_no_file_of_ours_is_passed_over(tmp_path: Path) -> None:
+    """Notes, parts and folders with other names are not told as photos."""
+    store = FileStore(tmp_path / "files")
+    kept = sorted(store.save(bytes([number])) for number in range(3))
+    (store.path(kept[0]).parent / "notes.txt").write_text("words")
+    (store.folder / "words").mkdir()
+    (store.folder / "words" / ("0" * 64)).write_text("words")
+
+    assert list(store.kept()) == kept
+
+
+def test_a_disk_that_fails_leaves_no_part_of_a_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One line is told, and the next try finds the folder as it was."""
+
+    def fails(handle: int) -> None:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(os, "fsync", fails)
+    with pytest.raises(StoreTrouble, match=r"cannot be written.*permissions"):
+        FileStore(tmp_path / "files").save(DATA)
+
+    assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
