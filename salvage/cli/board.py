@@ -158,7 +158,12 @@ def list_(
         else:
             boards = list_boards(shop, state=state, drop_off=from_one, most=most)
     records = [board_record(board, state=board_word(board)) for board in boards]
-    show_list(session, records, _COLUMNS, empty="no such boards; 'salvage board list' lists all")
+    is_narrowed = bool(state or dropoff or find)
+    empty = "no such boards; 'salvage board list' lists all" if is_narrowed else _NO_BOARD
+    show_list(session, records, _COLUMNS, empty=empty)
+
+
+_NO_BOARD = "no board is on the shelf; 'salvage' alone tells what comes next"
 
 
 def board_word(board: Board) -> str:

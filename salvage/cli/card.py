@@ -221,13 +221,17 @@ def _tell(
 
 
 def _sell_step(shop: Workshop, pieces: Sequence[Code], made: CardsMade) -> str:
-    """The sale of a piece as the next step after its story card; empty where it is sold already."""
+    """What comes after a story card: the price, the sale; empty where it is sold already."""
     from salvage.store.lookup import load_piece
 
     if len(pieces) != 1 or made.design.paper != "story card":
         return ""
-    is_sold = load_piece(shop.conn, pieces[0]).stage == "sold"
-    return "" if is_sold else f"piece sell {pieces[0]} --venue …"
+    piece = load_piece(shop.conn, pieces[0])
+    if piece.stage == "sold":
+        return ""
+    if piece.price_minor is None:
+        return f"piece price {piece.code} AMOUNT"
+    return f"piece sell {piece.code} --venue …"
 
 
 def _how_to_print(look: CardLook, made: CardsMade) -> list[str]:

@@ -123,8 +123,20 @@ def _tell_misuse(error: Exception, world: World) -> int:
     path = context.command_path if context is not None else "salvage"
     message = str(getattr(error, "message", error)) or str(error)
     told = error.format_message() if hasattr(error, "format_message") else message
-    _say(world, f"salvage: {told}\n  see '{path} --help'")
+    _say(world, f"salvage: {_in_our_words(error, told)}\n  see '{path} --help'")
     return MISUSED
+
+
+def _in_our_words(error: Exception, told: str) -> str:
+    """What the library says of a misspelt option or command, with the nearest one alone."""
+    option = getattr(error, "option_name", "")
+    known = getattr(error, "possibilities", None)
+    if option and type(error).__name__ == "NoSuchOption":
+        import difflib
+
+        near = difflib.get_close_matches(option, known or (), n=1, cutoff=0.5)
+        return f"there is no option '{option}'{f'; nearest: {near[0]}' if near else ''}"
+    return told
 
 
 def _tell_bug(error: Exception, world: World) -> int:

@@ -118,4 +118,5 @@ def _read(
             if name not in LOOK_UPS:
                 return None
             del left[: len(name) - 1]
-    return (name, own, noted) if name else None
+    name = name or ("next",)  # alone, the program tells what to do next
+    return (name, own, noted) if name in LOOK_UPS else None

@@ -9,6 +9,12 @@ Command = Callable[..., Any]
 """A command's function, with the run first and its words after."""
 
 
+def _next() -> Command:
+    from salvage.cli import next as next_
+
+    return next_.next_
+
+
 def _history() -> Command:
     from salvage.cli import history
 
@@ -128,5 +134,6 @@ LOOK_UPS: Mapping[tuple[str, ...], Callable[[], Command]] = {
         "list",
     ): _article_list,
     ("formats",): _formats,
+    ("next",): _next,
 }
 """Loads the command of each name."""

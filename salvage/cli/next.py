@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from salvage.cli.command import CommandSet
 from salvage.cli.session import Session, session_of
 from salvage.cli.show import (
@@ -20,6 +18,8 @@ from salvage.cli.show import (
 )
 
 if TYPE_CHECKING:
+    import typer
+
     from salvage.work.next_step import NextStep
 
 commands = CommandSet()

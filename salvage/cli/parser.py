@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 # The library keeps its own copy of the parser under a private name, so contexts, parameters and
 # formatters are Any in the methods that override it.
 
+CODES = "Exit codes: 0 done, 1 refused, 2 misused, 70 a bug, 130 interrupted."
+FILES = "Files: the record is in the workshop's folder; FILE and FOLDER are as you name them."
+"""What every command's help ends with."""
+
 CONTEXT_SETTINGS = {"help_option_names": ["-h", "--help"]}
 
 
@@ -85,6 +89,10 @@ class Command(TyperCommand):
             if records:
                 with formatter.section(title):
                     formatter.write_dl(records)
+
+    def format_epilog(self, ctx: Any, formatter: Any) -> None:
+        """Write what every command ends with, and where its record lies."""
+        formatter.write(f"\n{CODES}\n{FILES}\n")
 
 
 class Group(TyperGroup):

@@ -11,6 +11,7 @@ import pytest
 
 from salvage import __version__
 from salvage.cli.contents import ENTRIES
+from salvage.cli.parser import CODES, FILES
 from salvage.cli.root import root_command
 from salvage.ids import parse_code
 from tests.desk import Desk, add_drop_off
@@ -164,3 +165,43 @@ def test_a_refusal_names_what_was_typed_and_the_way_on(
     assert told.code == 1
     assert says in told.err
     assert not (tmp_path / "mat.jpg").exists()
+
+
+@pytest.mark.parametrize("words", PATHS, ids=" ".join)
+def test_every_option_and_argument_is_explained(words: tuple[str, ...]) -> None:
+    """No help leaves a line blank: each thing to type has a sentence or a list of its choices."""
+    command: Any = root_command()
+    context = command.make_context("salvage", ["--no-input"], resilient_parsing=True)
+    for word in words:
+        command = command.get_command(context, word)
+    records = [param.get_help_record(context) for param in command.params]
+    silent = [record[0] for record in records if record and not re.search(r"[.…\]]$", record[1])]
+
+    assert (command.help or "").strip()
+    assert silent == []
+
+
+def test_the_help_of_a_command_ends_with_exit_codes_and_files(tmp_path: Path) -> None:
+    """A script's author finds what a command ends with, and where the record lies."""
+    lines = Desk(tmp_path, width=80).do("board add --help").out.splitlines()
+
+    assert lines[-2:] == [CODES, FILES]
+    assert max(map(len, lines[-2:])) <= 100
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("dropoff add --doner Ada", "there is no option '--doner'; nearest: --donor"),
+        ("card --desing folded", "there is no option '--desing'; nearest: --design"),
+        ("--shp x", "there is no option '--shp'; nearest: --shop"),
+        ("board list --zzzz", "there is no option '--zzzz'\n"),
+        ("dropoff ad", "'ad'"),
+    ],
+)
+def test_a_misspelt_option_offers_the_nearest(tmp_path: Path, line: str, says: str) -> None:
+    """A slip of the finger gets the option that was meant, and no other."""
+    told = Desk(tmp_path).run(line)
+
+    assert told.code == 2
+    assert says in told.err

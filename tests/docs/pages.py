@@ -59,7 +59,14 @@ _COMMANDS_HEAD = """\
 # Commands
 
 Written by `python -m tests.docs.pages`; do not edit.
-Every command shows this with `--help`.
+Every command shows this with `--help`, and after it the options of all commands: `--shop`, `--by`, `--no-color`, `--no-input`, `--yes`.
+
+Exit codes: 0 done, 1 refused, 2 misused, 70 a bug, 130 interrupted.
+What is refused changes nothing, and is told in one line on standard error with its mend.
+
+Files: the record is `workshop.db`, `files/` and `backups/` in the workshop's folder.
+That is the folder of `--shop`, else of the variable `SALVAGE_SHOP`, else `salvage` in the user's data folder.
+`FILE` and `FOLDER` start where the command is typed.
 
 """
 

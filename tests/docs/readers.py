@@ -25,8 +25,8 @@ from tests.docs.pages import DOCS
 
 HOWTO = DOCS / "howto"
 
-WAITS = ("page", "bench", "watch", "outing till", "stocktake scan")
-"""Commands that go on until somebody ends them; they have tests of their own."""
+ELSEWHERE = ("page", "bench", "watch", "outing till", "stocktake scan", "hub")
+"""Commands that go on until somebody ends them, or need a server: they have tests of their own."""
 
 _FENCE = re.compile(r"^```(\w*)\n(.*?)^```", re.MULTILINE | re.DOTALL)
 _INDENTED = re.compile(r"^(?: {4}| {7})(salvage (?:.*\\\n)*.*)", re.MULTILINE)
@@ -81,6 +81,16 @@ def misread(line: str) -> str:
     known = {name for param in command.params for name in param.opts} | {"--help", "--why"}
     options = [word.partition("=")[0] for word in words if re.match("--?[a-z]", word)]
     return ", ".join(name for name in options if name not in known)
+
+
+_SAVED = re.compile(r"[Ss]ave it as `([^`]+)`[^\n]*\n\n```\w+\n(.*?)^```", re.MULTILINE | re.DOTALL)
+
+
+def save_files(text: str, folder: Path) -> None:
+    """Save every file that a page shows in full, where the page says."""
+    for name, body in _SAVED.findall(text):
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text(body, encoding="utf-8")
 
 
 class Reader:
@@ -147,9 +157,11 @@ def run_page(name: str, folder: Path, before: tuple[str, ...]) -> Iterator[tuple
     for line in before:
         told = reader.type_line(line)
         assert told.code == 0, f"{line}: {told.err}"
-    for line in blocks_of((HOWTO / name).read_text(encoding="utf-8")):
+    text = (HOWTO / name).read_text(encoding="utf-8")
+    save_files(text, folder)
+    for line in blocks_of(text):
         words = line.removeprefix("salvage ")
-        if not words.startswith(WAITS) and "--watch" not in words:
+        if not words.startswith(ELSEWHERE) and "--watch" not in words:
             yield line, reader.type_line(line)
 
 

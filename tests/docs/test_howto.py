@@ -22,7 +22,9 @@ _FOR_SALE = ("piece price PC0001D PC0002B 24", "piece stage PC0001D PC0002B read
 
 # What a page takes for granted beyond the reader's usual workshop.
 BEFORE: dict[str, tuple[str, ...]] = {
+    "add-a-card-design.md": _FOR_SALE,
     "add-a-hazard.md": (),
+    "add-a-shape.md": (),
     "assemble-an-article.md": (),
     "backup-and-move.md": (),
     "call-back.md": (
@@ -51,6 +53,7 @@ BEFORE: dict[str, tuple[str, ...]] = {
     "papers.md": (),
     "publish-dossiers.md": (),
     "quote-and-hand-over.md": (),
+    "several-workshops.md": (),
     "the-bench-page.md": (),
     "the-phone-at-the-bench.md": (),
     "tools.md": (),
