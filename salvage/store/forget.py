@@ -9,16 +9,15 @@ may still stand in the write-ahead log, until a checkpoint empties it.
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 import zipfile
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import closing
-from functools import cache
 from pathlib import Path
 
 from salvage.canonical import Json
 from salvage.store.journal import read_events_about
+from salvage.store.raw import read_raw
 
 _SEALED = ("name_seal", "contact_seal")
 # Serial numbers, sources and names in the custody of a donor's data-bearing parts.
@@ -121,35 +120,13 @@ def _is_left(path: Path, salts: Collection[str]) -> bool:
     wanted = [salt.encode("ascii") for salt in salts]
     longest = max(map(len, wanted), default=0)
     place, before = 0, b""
-    while data := _read_at(path, place):
+    while data := read_raw(path, place, _STRETCH):
         place += len(data)
         data = before + data
         if any(salt in data for salt in wanted):
             return True
         before = data[-longest:]
     return False
-
-
-def _read_at(path: Path, place: int) -> bytes:
-    """
-    A stretch of a database file that SQLite holds open in this very process.
-
-    What was opened for it is never closed: POSIX lets go of all locks that a process has on a file
-    as soon as it closes the file once. SQLite's would be among them, and the next program would
-    take the log of this one for a dead one's, and throw it away (SQLite's own page "How To Corrupt
-    An SQLite Database File", on POSIX locks; from memory).
-    """
-    if os.name == "posix":
-        return os.pread(_kept_open(path, path.stat().st_ino), _STRETCH, place)
-    with path.open("rb") as file:  # where locks belong to the open file
-        file.seek(place)
-        return file.read(_STRETCH)
-
-
-@cache
-def _kept_open(path: Path, inode: int) -> int:
-    """A file opened once, for as long as the process lives; one that was replaced is another."""
-    return os.open(path, os.O_RDONLY)
 
 
 def copies_that_hold(folder: Path, database: Path, seals: Collection[str]) -> tuple[Path, ...]:

@@ -24,6 +24,7 @@ from salvage.frozen import dataclass
 from salvage.store.connection import DATABASE_NAME
 from salvage.store.folder_notes import Marker, Memory, read_note, write_note
 from salvage.store.mounts import read_mounts, shared_file_system
+from salvage.store.raw import read_raw
 from salvage.store.rivals import find_rivals
 from salvage.units import format_instant
 
@@ -124,11 +125,11 @@ class Keeper:
             StoreTrouble: If changes of another computer stand in a file beside the database.
             Refused: If the database is of an older version.
         """
-        log, schema = _before_opening(self._folder / DATABASE_NAME)
-        if not log and schema in (0, newest):
-            return
         marker = self.marker
         if marker is None or marker.computer == self._id():
+            return
+        log, schema = _before_opening(self._folder / DATABASE_NAME)
+        if not log and schema in (0, newest):
             return
         if schema < newest:
             raise Refused(
@@ -303,8 +304,7 @@ def _before_opening(path: Path) -> tuple[int, int]:
     with suppress(OSError):
         log = path.with_name(f"{path.name}-wal").stat().st_size
     try:
-        with path.open("rb") as file:
-            head = file.read(64)
+        head = read_raw(path, 0, 64)
     except OSError:
         return log, 0
     return log, int.from_bytes(head[60:64], "big")

@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
-import subprocess
-import sys
 import zipfile
 from collections.abc import Iterator
 from contextlib import ExitStack
@@ -94,44 +91,6 @@ def test_no_byte_of_the_name_stays(empty_shop: Workshop) -> None:
     assert hits(empty_shop.folder) == []
     assert verify_chain(empty_shop.conn)
     assert green(empty_shop)
-
-
-def test_it_is_looked_for_on_every_system(
-    empty_shop: Workshop, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Where locks belong to the open file, the database is opened and closed like any other."""
-    donor = give(empty_shop)
-    monkeypatch.setattr(os, "name", "another")
-    done = forget_donor(empty_shop, donor=donor, reason="asked by letter")
-    monkeypatch.undo()
-
-    assert done.is_flushed
-    assert hits(empty_shop.folder) == []
-
-
-_COME_AND_GO = """
-import sqlite3, sys
-conn = sqlite3.connect(sys.argv[1])
-print(conn.execute("SELECT count(*) FROM drop_off").fetchone()[0])
-conn.close()
-"""
-
-
-def _drop_offs_seen_from_outside(shop: Workshop) -> int:
-    """How many deliveries another program finds, which comes and goes again."""
-    words = [sys.executable, "-c", _COME_AND_GO, str(shop.path)]
-    return int(subprocess.run(words, capture_output=True, check=True, text=True).stdout)
-
-
-def test_what_is_written_after_it_is_kept(empty_shop: Workshop) -> None:
-    """Somebody else looks in after the donor was forgotten; what is logged then is not lost."""
-    donor = give(empty_shop)
-    forget_donor(empty_shop, donor=donor, reason="asked by letter")
-    first = _drop_offs_seen_from_outside(empty_shop)
-    give(empty_shop)
-    second = _drop_offs_seen_from_outside(empty_shop)
-
-    assert (first, second) == (1, 2)
 
 
 def test_many_names_around_it_stay(empty_shop: Workshop) -> None:
