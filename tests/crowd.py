@@ -42,11 +42,13 @@ class Visitor:
         with self._opener.open(self._origin + address, timeout=60) as answer:
             return str(answer.read().decode())
 
-    def post(self, address: str, fields: dict[str, str]) -> None:
+    def post(
+        self, address: str, fields: dict[str, str], *, accept: str = "application/json"
+    ) -> None:
         """Send a form."""
         hidden = dict(reversed(_HIDDEN.findall(self.get("/dropoff/new"))))
         data = urllib.parse.urlencode({**hidden, **fields}).encode()
-        headers = {"Origin": self._origin, "Accept": "application/json"}
+        headers = {"Origin": self._origin, "Accept": accept}
         request = urllib.request.Request(self._origin + address, data, headers)
         self._opener.open(request, timeout=60).close()
 

@@ -68,6 +68,7 @@ def page(
         phones=f"{outside}:{number}" if outside else "",
         scheme="https" if pem else "http",
         keeper=session.keeper(),
+        busy_ms=session.busy_ms,
     )
     _announce(session, house, number, open_it=not no_open)
     serve(house, ears, certificate=pem)

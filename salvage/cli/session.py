@@ -89,11 +89,9 @@ class Session:
             NotFound: If there is none and *create* is false.
             StoreTrouble: If it cannot be used.
         """
-        from salvage.store.connection import BUSY_MS
         from salvage.store.migrations import NEWEST
         from salvage.work.workshop import open_workshop
 
-        busy = self.world.variable("SALVAGE_BUSY_MS")
         keeper = self.keeper()
         if keeper and not taking_over:
             keeper.check_may_open(newest=NEWEST)
@@ -104,11 +102,19 @@ class Session:
             by=self.by or self.world.variable("SALVAGE_BY"),
             create=create,
             device=device,
-            busy_ms=int(busy) if re.fullmatch("[0-9]{1,9}", busy) else BUSY_MS,
+            busy_ms=self.busy_ms,
         )
         if keeper:
             self._hand_over(shop, keeper)
         return shop
+
+    @property
+    def busy_ms(self) -> int:
+        """How long to wait for another writer: ``SALVAGE_BUSY_MS``, else the usual time."""
+        from salvage.store.connection import BUSY_MS
+
+        busy = self.world.variable("SALVAGE_BUSY_MS")
+        return int(busy) if re.fullmatch("[0-9]{1,9}", busy) else BUSY_MS
 
     def _hand_over(self, shop: Workshop, keeper: Keeper) -> None:
         """Give a workshop its keeper, and tell what the keeper has to say."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
+from salvage.store.connection import BUSY_MS
 from salvage.store.keeper import Keeper
 from salvage.web.notebook import Notebook
 from salvage.work.clock import system_clock, system_entropy
@@ -41,6 +42,7 @@ class House:
     by: str = ""
     phones: str = ""
     scheme: str = "http"
+    busy_ms: int = BUSY_MS
     keeper: Keeper | None = None
     told: dict[str, str] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
@@ -70,6 +72,7 @@ class House:
             entropy=self.entropy,
             by=by or self.by,
             create=create,
+            busy_ms=self.busy_ms,
         )
         shop.keeper = self.keeper
         return shop

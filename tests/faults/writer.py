@@ -8,7 +8,9 @@ whatever happens next.
 from __future__ import annotations
 
 import io
+import os
 import random
+import signal
 from collections.abc import Iterator
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Barrier
@@ -16,6 +18,7 @@ from pathlib import Path
 
 from salvage.geometry.outline import rectangle
 from salvage.ids import Code
+from salvage.store.change import Change
 from salvage.work.clear import NewCheck, record_checks
 from salvage.work.cutting import NewCut, Spot, record_cut
 from salvage.work.donors import NewDonor
@@ -71,6 +74,20 @@ def _picture(dice: random.Random) -> bytes:
     out = io.BytesIO()
     Image.frombytes("L", (64, 64), dice.randbytes(64 * 64)).save(out, "PNG")
     return out.getvalue()
+
+
+def stand_still_inside(folder: Path, seed: int, told: Connection) -> None:
+    """Begin to write, and stand still there until somebody says to go on; then log a drop-off."""
+    with open_workshop(folder, by=f"writer {seed}") as shop:
+
+        def steps(change: Change) -> None:
+            told.send(("opened", "inside"))
+            os.kill(os.getpid(), signal.SIGSTOP)
+
+        shop.commit("stand still", steps)
+        code = log_drop_off(shop, donor=NewDonor("Ilva"), new=NewDropOff(shop.today, "a box"))
+        told.send(("drop-off", code.drop_off.code))
+    told.close()
 
 
 def begin_together(folder: Path, seed: int, told: Connection, start: Barrier) -> None:
