@@ -2,8 +2,9 @@
 A whole copy of a workshop in a folder: database, files, and how far the record went.
 
 ``workshop.db`` is the newest copy, ``older/`` keeps those before it, and ``files/`` holds the files
-of all of them, of which only new ones are ever written. ``copy.json`` is written last; where it is
-missing or older than the database, the copying was cut short, and what lay there before is whole.
+of all of them, of which only new ones are ever written; checkpoints and designs lie beside them.
+``copy.json`` is written last; where it is missing or older than the database, the copying was cut
+short, and what lay there before is whole.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from salvage.store.files import FileStore, plain_os_errors
 from salvage.store.forget import erase, forgotten_seals
 from salvage.store.journal import verify_chain
 from salvage.store.named_files import named_files
+from salvage.store.own_folders import OWN_FOLDERS, bring_own_folders
 
 _HEAD_NAME = "copy.json"
 _OLDER = "older"
@@ -96,6 +98,8 @@ def write_copy(
     with plain_os_errors(folder / DATABASE_NAME):
         make_folder(folder)
         _sweep(folder, datetime.fromisoformat(now).timestamp())
+        # Before the database: what was signed by now, the copy's journal will hold.
+        bring_own_folders(files.folder.parent, folder)
     fresh = folder / f".new-{os.getpid()}.db"
     try:
         tell("the database")
@@ -159,7 +163,8 @@ def check_folder(conn: sqlite3.Connection, folder: Path) -> None:
         )
     held = folder / DATABASE_NAME
     if not held.exists():
-        strange = [path.name for path in _entries(folder) if path.name not in ("files", _OLDER)]
+        usual = ("files", _OLDER, *OWN_FOLDERS)
+        strange = [path.name for path in _entries(folder) if path.name not in usual]
         if strange:
             raise Refused(
                 f"{folder} holds other things ({strange[0]})",
@@ -338,7 +343,10 @@ def lay_out(
     with _open(database) as copy:
         verify_chain(copy)
         wanted = named_files(copy)
+        known = dict(copy.execute("SELECT device, max(n) FROM event GROUP BY device").fetchall())
         copy_database(copy, target / DATABASE_NAME)
+    with plain_os_errors(target / DATABASE_NAME):
+        bring_own_folders(files.folder.parent, target, known=known)
     lost = tuple(_bring(files, FileStore(target / "files"), wanted, tell))
     if lost and not incomplete:
         raise StoreTrouble(

@@ -26,6 +26,7 @@ from salvage.store.files import plain_os_errors
 from salvage.store.journal import verify_chain
 from salvage.store.migrations import NEWEST
 from salvage.store.named_files import named_files
+from salvage.store.own_folders import OWN_FOLDERS
 from salvage.store.projection import TABLES
 from salvage.store.table_shape import digest_table, table_shape
 from salvage.units import format_instant
@@ -44,9 +45,6 @@ FORM = "salvage export 1"
 """What stands in ``export.json``; another form is refused."""
 
 HEAD, JOURNAL, SEALED, SUMS = "export.json", "journal.jsonl", "sealed.jsonl", "SHA256SUMS"
-
-OWN_FOLDERS = ("checkpoints", "designs")
-"""Folders of a workshop whose files go along as they are."""
 
 _ENDINGS = {
     "image/jpeg": ".jpg",

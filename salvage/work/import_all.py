@@ -28,13 +28,14 @@ from salvage.store.files import FileStore, plain_os_errors
 from salvage.store.journal import FIRST_PREV, link, verify_chain
 from salvage.store.migrations import NEWEST, migrate
 from salvage.store.named_files import named_files
+from salvage.store.own_folders import bring_own_folders
 from salvage.store.projection import TABLES, rebuild
 from salvage.store.table_shape import digest_table, table_shape
 from salvage.store.take_in import plain_event_errors, take_lines, take_sealed
 from salvage.units import format_instant
 from salvage.work.checkpoints import kept_faults
 from salvage.work.copies import Restored, check_no_workshop
-from salvage.work.export_all import FORM, HEAD, JOURNAL, OWN_FOLDERS, SEALED, SUMS
+from salvage.work.export_all import FORM, HEAD, JOURNAL, SEALED, SUMS
 from salvage.work.workshop import Workshop
 
 _SUM = re.compile(r"([0-9a-f]{64})  (\S.*)")
@@ -253,11 +254,8 @@ def _bring_files(source: Path, place: Path, sums: Mapping[str, str], tell: Progr
             data = (source / name).read_bytes()
         if files.save(data) != sums[name]:
             raise _bad(source, f"{name} is not as it was written")
-    for folder in OWN_FOLDERS:
-        for name in (name for name in sums if name.startswith(f"{folder}/")):
-            with plain_os_errors(place / name):
-                (place / folder).mkdir(exist_ok=True)
-                (place / name).write_bytes((source / name).read_bytes())
+    with plain_os_errors(place / HEAD):
+        bring_own_folders(source, place)
 
 
 def _fill(shop: Workshop, source: Path, head: ExportHead) -> None:

@@ -128,6 +128,29 @@ def test_what_was_taken_back_is_copied_too(tmp_path: Path) -> None:
     assert told.code == 0, told.out
 
 
+def test_checkpoints_and_own_designs_go_along(tmp_path: Path) -> None:
+    """They come back with the newest copy; an older one gets the checkpoints of its time alone."""
+    desk = Desk(tmp_path)
+    fill(desk)
+    desk.do("card copy a6 ours")
+    desk.do("proof sign")
+    desk.do("backup stick")
+    desk.do("setup place='Skerry Bay'")
+    desk.do("proof sign")
+    desk.do("backup stick")
+    desk.do("--shop new restore stick")
+    (older,) = (tmp_path / "stick" / "older").glob("*.db")
+    desk.do(f"--shop old restore stick --older {older.stem.removeprefix('workshop-')}")
+
+    def names(shop: str) -> tuple[list[str], int]:
+        found = tmp_path / shop
+        designs = sorted(path.name for path in (found / "designs").iterdir())
+        return designs, len(list((found / "checkpoints").iterdir()))
+
+    assert names("new") == names("shop") == (["ours.typ"], 2)
+    assert names("old") == (["ours.typ"], 1)
+
+
 _KITE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="30mm" viewBox="0 0 30 30">'
     '<path d="M15 0L30 12L15 30L0 12Z"/></svg>'
