@@ -77,9 +77,8 @@ def write_copy(
     """
     Copy the workshop into a folder while others may be writing; only what is new is written.
 
-    The database is copied first and checked (SQLite's own check, foreign keys, every hash of the
-    journal), then the files that this copy names are brought along, each checked against its hash;
-    only then does the copy get its name.
+    The database is checked (SQLite's own check, foreign keys, every hash of the journal), then the
+    files that it names are brought along, each checked; only then does the copy get its name.
 
     Args:
         conn: The workshop's open connection.
