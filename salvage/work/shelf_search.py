@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import field
 from typing import TYPE_CHECKING
 
 from salvage.frozen import dataclass
@@ -106,8 +105,8 @@ class ShelfPage:
     query: ShelfQuery
     total: int
     boards: tuple[Board, ...]
-    marks: dict[Code, ShelfMarks] = field(default_factory=dict)
-    faces: dict[Code, str] = field(default_factory=dict)
+    marks: dict[Code, ShelfMarks]
+    faces: dict[Code, str]
 
 
 def search_shelf(shop: Workshop, *, query: ShelfQuery) -> ShelfPage:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
+from typing import TYPE_CHECKING
 
-from salvage.canonical import Json
 from salvage.errors import BadValue, NotFound, Refused
+from salvage.frozen import dataclass, replace
 from salvage.ids import Code
 from salvage.records.season import Outing, Slip, SlipLine
 from salvage.records.things import Piece, Sale
-from salvage.store.change import Change
 from salvage.store.lookup import load_outing, load_piece
 from salvage.store.rows import select, select_one
 from salvage.units import format_money
@@ -21,6 +18,13 @@ from salvage.work.day_order import check_order
 from salvage.work.gate import check_gate
 from salvage.work.sellable import check_sale_day, check_sellable, standing_sale
 from salvage.work.settings import read_settings
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+
+    from salvage.canonical import Json
+    from salvage.store.change import Change
 
 NO_CODE = Code("")
 """Stands for no piece, order or outing."""
@@ -33,9 +37,8 @@ class SaleItem:
 
     Args:
         piece: Its code; empty where its label was lost.
-        words: What it is, where the label was lost.
+        words, is_gift: What it is, where the label was lost; whether it is given away.
         price_minor: What is asked for it; the marked price if left out.
-        is_gift: Whether it is given away.
     """
 
     piece: Code = NO_CODE
@@ -53,8 +56,7 @@ class Terms:
         day: On which.
         paid_by: One of :data:`salvage.records.season.PAYMENTS`, or empty where nobody noted it.
         venue: Where, in words; the name of the outing if left out.
-        outing: The outing it belongs to; if neither it nor the venue is given, the one that is
-            open on this device.
+        outing: Which it belongs to; without it and a venue, the one that is open on this device.
         order: The order that it hands over.
         notes: Why it came back, or what else is worth keeping.
     """
@@ -91,8 +93,7 @@ class SlipView:
     A slip with its lines.
 
     Args:
-        slip: The record.
-        lines: In order.
+        slip, lines: The record, and its lines in order.
     """
 
     slip: Slip
