@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NewType
 from salvage.errors import BadCode
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
 Code = NewType("Code", str)
 """A code whose grammar and check character are right; it need not exist."""
@@ -175,6 +175,39 @@ def nearest_codes(text: str, known: Iterable[str], *, most: int = 3) -> list[str
     tidy = tidy_code(text)
     scored = ((_edits(tidy, code), code) for code in known if abs(len(code) - len(tidy)) <= 2)
     return [code for distance, code in sorted(scored) if distance <= 2][:most]
+
+
+def slips_of(text: str) -> set[str]:
+    """
+    Codes that are a single edit away from *text*, its last letter put right.
+
+    They are found without a list of known codes, so that a mistyped code among a million is.
+
+    >>> sorted(code for code in slips_of("BC0003J") if code.startswith("BC000"))
+    ['BC0002J', 'BC0003H', 'BC0004F', 'BC0005D', 'BC0006B']
+    """
+    tidy = tidy_code(text)
+    found: set[str] = set()
+    for slip in {tidy, *_single_edits(tidy)}:
+        if _GRAMMAR.fullmatch(slip[:-1] + LETTERS[0]):
+            right = slip[:-1] + check_character(slip[:-1])
+            if right[-1] in LETTERS:
+                found.add(right)
+    return found
+
+
+_IN_CODES = sorted({*KINDS, *LETTERS, *"0123456789"})
+
+
+def _single_edits(text: str) -> Iterator[str]:
+    """Texts that differ by one character more, less or other, or by a swap of neighbours."""
+    for at in range(len(text) + 1):
+        head, tail = text[:at], text[at:]
+        for letter in _IN_CODES:
+            yield head + letter + tail
+            yield head + letter + tail[1:]
+        yield head + tail[1:]
+        yield head + tail[1:2] + tail[:1] + tail[2:]
 
 
 def _edits(left: str, right: str) -> int:

@@ -23,6 +23,7 @@ from typing import IO
 from salvage.canonical import Json, canonical_bytes
 from salvage.errors import BadFile
 from salvage.ids import LETTERS
+from salvage.store.journal import devices_on_record
 
 FORM = "salvage bundle 1"
 """What stands in a bundle's head; another form is refused."""
@@ -105,7 +106,11 @@ class BundleHead:
 
 def known_counts(conn: sqlite3.Connection) -> dict[str, int]:
     """Number of events known of each device."""
-    return dict(conn.execute("SELECT device, max(n) FROM event GROUP BY device"))
+    return {
+        device: n
+        for device in devices_on_record(conn)
+        for (n,) in conn.execute("SELECT max(n) FROM event WHERE device = ?", (device,))
+    }
 
 
 def read_lines(conn: sqlite3.Connection, told: Mapping[str, int]) -> Iterator[Line]:

@@ -20,12 +20,12 @@ from typing import TYPE_CHECKING, Any
 from salvage.canonical import Json, canonical_bytes, sha256_hex
 from salvage.errors import StoreTrouble
 from salvage.frozen import dataclass
-from salvage.ids import Code
+from salvage.ids import LETTERS, Code
 from salvage.records.event import Event
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 FIRST_PREV = "0" * 64
 """What stands before the first event."""
@@ -68,6 +68,12 @@ def count_events(conn: sqlite3.Connection) -> int:
     """Number of events of all devices."""
     (count,) = conn.execute("SELECT count(*) FROM event").fetchone()
     return int(count)
+
+
+def devices_on_record(conn: sqlite3.Connection) -> tuple[str, ...]:
+    """Letters of the devices that wrote to this journal, found without walking through it."""
+    asked = "SELECT 1 FROM event WHERE device = ? LIMIT 1"
+    return tuple(letter for letter in LETTERS if conn.execute(asked, (letter,)).fetchone())
 
 
 def link(prev: str, body: bytes) -> str:
@@ -228,12 +234,26 @@ def read_events_of(
         also: Kinds that are read whatever they concern.
     """
     marks, all_marks = ", ".join("?" * len(kinds)), ", ".join("?" * len(also))
-    rows = conn.execute(
-        f"SELECT {_COLUMNS} FROM event WHERE kind IN ({all_marks}) OR (kind IN ({marks})"
-        f" AND (? = '' OR seq IN (SELECT seq FROM event_item WHERE code = ?))) {_IN_ORDER}",
-        (*also, *kinds, code, code),
-    )
+    if code:  # few events concern one thing: they are found first, and their kinds looked at
+        wanted = (
+            f"seq IN (SELECT seq FROM event WHERE kind IN ({all_marks}) UNION ALL SELECT seq"
+            f" FROM event_item CROSS JOIN event USING (seq) WHERE code = ? AND +kind IN ({marks}))"
+        )
+        values = (*also, code, *kinds)
+    else:
+        wanted, values = f"kind IN ({all_marks}{', ' * bool(also)}{marks})", (*also, *kinds)
+    rows = conn.execute(f"SELECT {_COLUMNS} FROM event WHERE {wanted} {_IN_ORDER}", values)
     return (event_of_row(row) for row in rows)
+
+
+def read_events_about_any(conn: sqlite3.Connection, codes: Collection[str]) -> tuple[Event, ...]:
+    """All events that concern at least one of some codes, oldest first."""
+    rows = conn.execute(
+        f"SELECT {_COLUMNS} FROM event WHERE seq IN (SELECT seq FROM json_each(?) AS asked"
+        f" CROSS JOIN event_item ON event_item.code = asked.value) {_IN_ORDER}",
+        (json.dumps(sorted(codes)),),
+    )
+    return tuple(event_of_row(row) for row in rows)
 
 
 def event_by_id(conn: sqlite3.Connection, event_id: str) -> Event:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, TypeVar
 
 from salvage.errors import NotFound
-from salvage.ids import KINDS, Code, nearest_codes
+from salvage.ids import KINDS, Code, nearest_codes, slips_of
 from salvage.records.actions import ACTION_KIND, is_action
 from salvage.records.materials import Batch
 from salvage.records.place import Place
@@ -72,13 +73,27 @@ def complete_code(conn: sqlite3.Connection, start: str, *, kinds: str, most: int
 
 def suggest(conn: sqlite3.Connection, text: str, *, kinds: str = "") -> list[str]:
     """Codes that exist and look most like *text*."""
-    known = (
-        code
-        for kind in kinds or TABLE_OF
-        if kind in TABLE_OF
-        for (code,) in conn.execute(f"SELECT code FROM {TABLE_OF[kind]}")
-    )
+    known: list[str] = []
+    for kind in kinds or TABLE_OF:
+        if kind in TABLE_OF:
+            known += _alike(conn, TABLE_OF[kind], text, kind)
     return nearest_codes(text, known)
+
+
+_FEW = 500
+"""So many codes of a kind are compared one by one."""
+
+
+def _alike(conn: sqlite3.Connection, table: str, text: str, kind: str) -> list[str]:
+    """Codes of one kind among which the nearest are: all of few; of many, those a slip away."""
+    rows = conn.execute(f"SELECT code FROM {table} LIMIT ?", (_FEW + 1,)).fetchall()
+    if len(rows) > _FEW:
+        asked = json.dumps([code for code in slips_of(text) if code.startswith(kind)])
+        rows = conn.execute(
+            f"SELECT code FROM json_each(?) AS asked CROSS JOIN {table} ON code = asked.value",
+            (asked,),
+        ).fetchall()
+    return [code for (code,) in rows]
 
 
 def _load(conn: sqlite3.Connection, record: type[Record], code: str) -> Record:

@@ -14,7 +14,7 @@ from salvage.ids import LETTERS, parse_code
 from salvage.records.events import VERSION, check_event_data
 from salvage.store.change import seal_of
 from salvage.store.exchange import Line, Sealed
-from salvage.store.journal import FIRST_PREV, link
+from salvage.store.journal import FIRST_PREV, devices_on_record, link
 
 _ENVELOPE: Mapping[str, type] = {
     "about": list,
@@ -74,11 +74,11 @@ def take_lines(conn: sqlite3.Connection, lines: Iterable[Line]) -> int:
 
 
 def _read_chains(conn: sqlite3.Connection) -> dict[str, _Chain]:
-    rows = conn.execute(
-        "SELECT device, n, hash, clock FROM event"
-        " WHERE (device, n) IN (SELECT device, max(n) FROM event GROUP BY device)"
-    )
-    return {device: _Chain(n, digest, clock) for device, n, digest, clock in rows}
+    chains = {}
+    for device in devices_on_record(conn):
+        newest = "SELECT n, hash, clock FROM event WHERE device = ? ORDER BY n DESC LIMIT 1"
+        chains[device] = _Chain(*conn.execute(newest, (device,)).fetchone())
+    return chains
 
 
 def _parse(body: str, number: int) -> dict[str, Json]:

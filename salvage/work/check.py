@@ -238,6 +238,8 @@ def _keep_outs_in_order(conn: sqlite3.Connection, board: Board) -> Iterator[tupl
 
     query = "FROM keep_out WHERE board = ? AND lifted = 0"
     standing = {found.n: found for found in select(conn, KeepOut, query, (board.code,))}
+    if not standing:
+        return
     gone = undone_ids(conn)
     for event in read_events_about(conn, board.code):
         if event.kind != "keepout.added" or event.id in gone:

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from salvage.ids import Code
 from salvage.records.events import Event
-from salvage.store.journal import read_events, undone_ids
+from salvage.store.journal import (
+    event_by_id,
+    read_events,
+    read_events_about_any,
+    read_events_of,
+    undone_ids,
+)
 from salvage.work.trace import Branch, trace
 from salvage.work.workshop import Workshop
 
@@ -69,11 +76,14 @@ def gather_line(shop: Workshop, *, about: Code | None = None) -> Line:
     Raises:
         NotFound: If there is nothing with this code.
     """
-    every = tuple(read_events(shop.conn))
-    codes = _with_concerning(every, *_codes(shop, about)) if about else None
+    if about:
+        codes = _with_concerning(shop.conn, *_codes(shop, about))
+        every: Iterable[Event] = read_events_about_any(shop.conn, codes)
+    else:
+        codes, every = None, read_events(shop.conn)
     gone = undone_ids(shop.conn)
-    at = {event.id: event.at for event in every}
     kept = tuple(event for event in every if _belongs(event, codes))
+    at = {by: event_by_id(shop.conn, by).at for by in set(gone.values())}
     undone = {name: at[by] for name, by in gone.items()}
     return Line(kept, undone, codes, _base(shop))
 
@@ -97,11 +107,13 @@ def _codes(shop: Workshop, about: Code) -> tuple[frozenset[str], frozenset[str]]
 
 
 def _with_concerning(
-    events: Iterable[Event], back: frozenset[str], forward: frozenset[str]
+    conn: sqlite3.Connection, back: frozenset[str], forward: frozenset[str]
 ) -> frozenset[str]:
     """All of them, and the recalls, reservations, plans and batches that concern these."""
     more: set[str] = set()
-    for event in events:
+    has_plans = any(code.startswith("J") for code in forward)
+    held = read_events_of(conn, ["reservation.made"]) if has_plans else ()
+    for event in (*read_events_about_any(conn, forward), *held):
         if event.kind not in _CONCERNING:
             continue
         plan = str(event.data.get("plan", ""))

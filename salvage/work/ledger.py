@@ -183,6 +183,14 @@ def list_sales(shop: Workshop, *, period: Period = EVER, most: int = -1) -> tupl
         most: At most so many, the newest; -1 for all.
     """
     where, values = period.where()
+    if most > 0:  # as many lines stand on slips from this day on: what is older is not shown
+        newest = shop.conn.execute(
+            f"SELECT day FROM slip CROSS JOIN slip_line ON slip = number WHERE {where}"
+            " ORDER BY day DESC LIMIT 1 OFFSET ?",
+            (*values, most - 1),
+        ).fetchone()
+        if newest:
+            where, values = f"({where}) AND day >= ?", [*values, *newest]
     signed = ("list_minor", "discount_minor", "paid_minor", "tax_minor", "fee_minor")
     columns = ", ".join(
         f"CASE kind WHEN 'sale' THEN {name} ELSE -{name} END" if name in signed else name

@@ -254,7 +254,8 @@ def _pieces(
     handed = {
         piece
         for (piece,) in conn.execute(
-            "SELECT piece FROM slip JOIN slip_line ON slip = number WHERE customer_order = ?"
+            "SELECT piece FROM slip CROSS JOIN slip_line ON slip = number"
+            " WHERE customer_order = ? AND customer_order <> ''"
             " AND kind = 'sale'",
             (code,),
         )

@@ -223,13 +223,14 @@ def see_outing(conn: sqlite3.Connection, outing: Code) -> OutingView:
     totals = dict(
         conn.execute(
             "SELECT paid_by, sum(CASE kind WHEN 'sale' THEN paid_minor ELSE -paid_minor END)"
-            " FROM slip JOIN slip_line ON slip = number WHERE outing = ? GROUP BY paid_by",
+            " FROM slip CROSS JOIN slip_line ON slip = number WHERE outing = ? AND outing <> ''"
+            " GROUP BY paid_by",
             (outing,),
         )
     )
     (fees, slips) = conn.execute(
-        "SELECT coalesce(sum(fee_minor), 0), count(DISTINCT slip) FROM slip JOIN slip_line"
-        " ON slip = number WHERE outing = ?",
+        "SELECT coalesce(sum(fee_minor), 0), count(DISTINCT slip) FROM slip CROSS JOIN slip_line"
+        " ON slip = number WHERE outing = ? AND outing <> ''",
         (outing,),
     ).fetchone()
     cash, card = totals.pop("cash", 0), totals.pop("card", 0)
@@ -250,8 +251,8 @@ def _pieces(conn: sqlite3.Connection, outing: Code) -> tuple[BoxPiece, ...]:
     rest = "FROM outing_piece WHERE outing = ? ORDER BY length(key), key"
     packed = {one.piece: one for one in select(conn, OutingPiece, rest, (outing,))}
     rows = conn.execute(
-        "SELECT piece, kind, is_gift FROM slip JOIN slip_line ON slip = number"
-        " WHERE outing = ? AND piece <> '' ORDER BY at, number",
+        "SELECT piece, kind, is_gift FROM slip CROSS JOIN slip_line ON slip = number"
+        " WHERE outing = ? AND outing <> '' AND piece <> '' ORDER BY at, number",
         (outing,),
     )
     last = {piece: (kind, bool(gift)) for piece, kind, gift in rows}

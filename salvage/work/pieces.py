@@ -68,7 +68,7 @@ def view_piece(conn: sqlite3.Connection, code: Code) -> PieceView:
 
 
 # A piece in an article is not to be had singly, wherever the article is.
-SINGLE = "code NOT IN (SELECT piece FROM part WHERE taken_out_at = '')"
+SINGLE = "NOT EXISTS (SELECT 1 FROM part WHERE part.piece = piece.code AND taken_out_at = '')"
 """Condition on pieces that are no part of an article."""
 
 

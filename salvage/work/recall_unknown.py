@@ -135,7 +135,7 @@ def _of_worker(conn: sqlite3.Connection, cause: Cause) -> Iterator[Unknown]:
 
 def _sold_unlabelled(conn: sqlite3.Connection) -> Iterator[Unknown]:
     rows = conn.execute(
-        "SELECT slip, words, day, venue FROM slip_line JOIN slip ON number = slip"
+        "SELECT slip, words, day, venue FROM slip_line CROSS JOIN slip ON number = slip"
         " WHERE piece = '' AND kind = 'sale' ORDER BY slip, slip_line.n"
     )
     for slip, words, day, venue in rows:

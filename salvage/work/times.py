@@ -166,8 +166,8 @@ def times_of_shape(conn: sqlite3.Connection, shape: str, tool: str) -> list[Step
         tool: That the pieces are cut with.
     """
     rows = conn.execute(
-        "SELECT step, sum(seconds), count(DISTINCT piece) FROM time_spent JOIN piece"
-        " ON piece.code = piece JOIN cut ON cut.code = cut WHERE piece.shape = ? AND tool = ?"
+        "SELECT step, sum(seconds), count(DISTINCT piece) FROM time_spent CROSS JOIN piece"
+        " ON piece.code = piece CROSS JOIN cut ON cut.code = cut WHERE piece.shape = ? AND tool = ?"
         " GROUP BY step",
         (shape, tool),
     )

@@ -86,7 +86,7 @@ WHERE outing_piece.state = 'packed' AND outing.state <> 'closed' GROUP BY piece
 """
 _SET_ASIDE = "SELECT piece, customer_order FROM set_aside"
 _ORDERED = """
-SELECT piece || '/' || sale_n, customer_order FROM slip JOIN slip_line ON slip = number
+SELECT piece || '/' || sale_n, customer_order FROM slip CROSS JOIN slip_line ON slip = number
 WHERE customer_order <> '' AND piece <> ''
 """
 
