@@ -19,6 +19,8 @@ OWNER = "keeper"
 _OPTIONS = (
     "-c fsync=off -c synchronous_commit=off -c full_page_writes=off -c listen_addresses=''"
     " -c shared_buffers=32MB -c autovacuum=off -c max_connections=20"
+    # A schema is dropped with all its tables in one transaction.
+    " -c max_locks_per_transaction=512"
 )
 
 
@@ -39,18 +41,29 @@ class Server:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._made = 0
+        self._made: set[str] = set()
 
     def address(self, database: str = "postgres", *, user: str = OWNER) -> str:
         """Connection string for one of its databases."""
         return f"postgresql://{user}@/{database}?host={self.folder}"
 
-    def new_database(self, *, more: str = "") -> str:
+    def new_database(self, name: str, *, more: str = "") -> str:
         """Make an empty database and give its address."""
-        self._made += 1
-        name = f"hub{self._made}"
         with psycopg.connect(self.address(), autocommit=True) as conn:
             conn.execute(f"CREATE DATABASE {name} {more}".encode())
+        self._made.add(name)
+        return self.address(name)
+
+    def empty_hub(self, name: str = "hub") -> str:
+        """
+        A database that holds no hub, by its address.
+
+        It is made once and emptied again: to make many costs more than all that happens in them.
+        """
+        if name not in self._made:
+            return self.new_database(name)
+        with psycopg.connect(self.address(name), autocommit=True) as conn:
+            conn.execute("DROP SCHEMA IF EXISTS salvage CASCADE")
         return self.address(name)
 
     def new_role(self, name: str) -> None:

@@ -46,11 +46,11 @@ def wait_for_the_dead(address: str) -> None:
 def test_a_killed_sender_is_taken_up_by_the_next(shop: Workshop, postgres: Server) -> None:
     """After each kill what is there is a beginning of each chain; said again, all is there."""
     dice = random.Random(20260504)
-    whole = postgres.new_database()
+    whole = postgres.empty_hub("whole")
     send_to_hub(shop, address=whole)
     told = 0
     for number in range(ROUNDS):
-        address = postgres.new_database()
+        address = postgres.empty_hub()
         prepare_hub(address=address)
         senders = 2 if number % 3 == 2 else 1
         batches = [dice.randrange(3, 40) for _ in range(senders)]
@@ -79,7 +79,7 @@ def test_a_killed_sender_is_taken_up_by_the_next(shop: Workshop, postgres: Serve
 
 def test_a_workshop_at_work_can_send(shop: Workshop, postgres: Server) -> None:
     """While one sends, others cut and sell; the hub gets one moment of it, and the rest later."""
-    address = postgres.new_database()
+    address = postgres.empty_hub()
     with children_of(Child(send_until_killed, shop.folder, 5, address)) as (child,):
         while child.listen(least=len(child.told) + 1) and child.told[-1] != DONE:
             make_piece(shop)

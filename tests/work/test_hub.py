@@ -36,7 +36,7 @@ from tests.work.hubs import (
 @pytest.fixture
 def address(postgres: Server) -> str:
     """An empty database, by its address."""
-    return postgres.new_database()
+    return postgres.empty_hub()
 
 
 @pytest.fixture
@@ -79,7 +79,7 @@ def test_sending_twice_is_sending_once(shop: Workshop, address: str) -> None:
 
 def test_small_batches_give_the_same(shop: Workshop, postgres: Server) -> None:
     """However the events are cut into transactions, the hub holds the same in the end."""
-    whole, small = postgres.new_database(), postgres.new_database()
+    whole, small = postgres.empty_hub("whole"), postgres.empty_hub("small")
     send_to_hub(shop, address=whole)
     told: list[str] = []
     sent = send_to_hub(shop, address=small, batch=4, progress=told.append)
@@ -367,7 +367,7 @@ def test_no_way_to_the_hub_is_one_line(shop: Workshop, typed: str) -> None:
 
 def test_a_hub_that_cannot_hold_every_letter_is_refused(shop: Workshop, postgres: Server) -> None:
     """A database in another encoding would change what was hashed."""
-    address = postgres.new_database(more="ENCODING 'LATIN1' LOCALE 'C' TEMPLATE template0")
+    address = postgres.new_database("latin", more="ENCODING 'LATIN1' LOCALE 'C' TEMPLATE template0")
 
     with pytest.raises(StoreTrouble, match="is not in UTF-8; make it with: createdb"):
         send_to_hub(shop, address=address)

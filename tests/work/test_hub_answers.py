@@ -50,7 +50,7 @@ class Hub:
 def hub(postgres: Server, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hub]:
     """Two full workshops at one hub."""
     with two_workshops(tmp_path_factory.mktemp("shops")) as shops:
-        found = Hub(shops, postgres.new_database())
+        found = Hub(shops, postgres.empty_hub("answers"))
         yield found
         found.conn.close()
 

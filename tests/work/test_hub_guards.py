@@ -21,7 +21,7 @@ from tests.work.hubs import ask, make_piece, open_hub_shop
 @pytest.fixture
 def address(postgres: Server) -> str:
     """An empty database, by its address."""
-    return postgres.new_database()
+    return postgres.empty_hub()
 
 
 @pytest.fixture
@@ -52,7 +52,7 @@ GUARDED = {
 @pytest.fixture(scope="module")
 def guarded(postgres: Server, tmp_path_factory: pytest.TempPathFactory) -> str:
     """A hub that holds a workshop."""
-    address = postgres.new_database()
+    address = postgres.empty_hub("guarded")
     with open_hub_shop(tmp_path_factory.mktemp("guarded") / "shop", seed=3) as found:
         make_piece(found)
         sign_checkpoint(found)
