@@ -23,6 +23,8 @@ _OPTIONS = (
     " -c max_locks_per_transaction=512"
 )
 
+_DURABLE = "-c listen_addresses=''"
+
 
 def programs() -> Path:
     """The folder of the server's programs: Debian keeps them apart, by version."""
@@ -42,6 +44,13 @@ class Server:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._made: set[str] = set()
+
+    @property
+    def spent_s(self) -> float:
+        """Processor time of all its processes that have ended."""
+        pid = (self.folder / "data" / "postmaster.pid").read_text().split()[0]
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        return (int(fields[13]) + int(fields[14])) / os.sysconf("SC_CLK_TCK")
 
     def address(self, database: str = "postgres", *, user: str = OWNER) -> str:
         """Connection string for one of its databases."""
@@ -75,8 +84,13 @@ class Server:
 
 
 @contextmanager
-def run_server() -> Iterator[Server]:
-    """A server that is gone afterwards; root hands it to nobody's account, which it asks for."""
+def run_server(*, durable: bool = False) -> Iterator[Server]:
+    """
+    A server that is gone afterwards; root hands it to nobody's account, which it asks for.
+
+    Args:
+        durable: Sync to disk and tidy up as a server in use does, for measurements.
+    """
     folder = Path(tempfile.mkdtemp(prefix="salvage-pg-"))
     as_other = ("setpriv", "--reuid=nobody", "--regid=nogroup", "--clear-groups")
     run_as = as_other if os.geteuid() == 0 else ()
@@ -97,10 +111,11 @@ def run_server() -> Iterator[Server]:
         )
         assert done.returncode == 0, done.stdout
 
+    options = f"-k {folder} {_DURABLE if durable else _OPTIONS}"
     data, log = str(folder / "data"), str(folder / "log")
     try:
         call("initdb", "--no-sync", "-U", OWNER, "-A", "trust", "-E", "UTF8", "-D", data)
-        call("pg_ctl", "-w", "-D", data, "-l", log, "-o", f"-k {folder} {_OPTIONS}", "start")
+        call("pg_ctl", "-w", "-D", data, "-l", log, "-o", options, "start")
         try:
             yield Server(folder)
         finally:

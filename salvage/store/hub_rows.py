@@ -1,8 +1,8 @@
 """
 Rows of a workshop's projection that the hub keeps beside the journal, for its answers.
 
-Which columns go is said by the hub's own tables. The rows are swapped as a whole in the transaction
-that takes in the last events, so that who reads sees one state or the next.
+Which columns go is said by the hub's own tables. The rows change in the transaction that takes in
+the last events, so that who reads sees one state or the next.
 """
 
 from __future__ import annotations
@@ -38,27 +38,52 @@ def read_rows(
     return conn.execute(f"SELECT {', '.join(columns)} FROM {table}")
 
 
-def swap_rows(link: Link, ws: int, conn: sqlite3.Connection) -> int:
+def bring_rows(link: Link, ws: int, conn: sqlite3.Connection) -> int:
     """
-    Put a workshop's rows in the place of those that the hub has; give their number.
+    Bring a workshop's rows at the hub to what its projection is now; give their number.
+
+    Rows that are as they were stay untouched, so that a day's work on top of years' costs little.
 
     Args:
         link: With a transaction open.
         ws: The workshop's number at the hub.
         conn: Database that holds its projection.
     """
-    from psycopg import sql
-
     count = 0
     for table, columns in row_tables(link).items():
-        there = sql.Identifier("salvage", table)
-        link.execute(sql.SQL("DELETE FROM {} WHERE ws = %s").format(there), (ws,))
-        names = sql.SQL(", ").join(map(sql.Identifier, ("ws", *columns)))
-        copy = sql.SQL("COPY {} ({}) FROM STDIN").format(there, names)
-        with link.cursor() as cursor, cursor.copy(copy) as sent:
-            for row in read_rows(conn, table, columns):
-                sent.write_row((ws, *row))
-                count += 1
+        query = f"SELECT EXISTS (SELECT FROM salvage.{table} WHERE ws = %s)"
+        if link.execute(query.encode(), (ws,)).fetchone() == (False,):
+            count += _copy(link, ws, f"salvage.{table}", columns, read_rows(conn, table, columns))
+            continue
+        fresh = f"fresh_{table}"
+        link.execute(f"CREATE TEMP TABLE {fresh} (LIKE salvage.{table}) ON COMMIT DROP".encode())
+        count += _copy(link, ws, fresh, columns, read_rows(conn, table, columns))
+        for statement in (_GONE, _COME):
+            link.execute(statement.format(table=table, fresh=fresh).encode(), (ws,))
+    return count
+
+
+# Whole rows are compared as texts, which hash, and in which what is missing equals what is missing.
+_GONE = (
+    "DELETE FROM salvage.{table} AS there WHERE ws = %s"
+    " AND NOT EXISTS (SELECT FROM {fresh} AS now WHERE now::text = there::text)"
+)
+_COME = (
+    "INSERT INTO salvage.{table} SELECT * FROM {fresh} AS now WHERE NOT EXISTS"
+    " (SELECT FROM salvage.{table} AS there WHERE ws = %s AND now::text = there::text)"
+)
+
+
+def _copy(
+    link: Link, ws: int, there: str, columns: Iterable[str], rows: Iterable[tuple[object, ...]]
+) -> int:
+    """Put rows into a table that the schema names; give their number."""
+    count = 0
+    query = f"COPY {there} (ws, {', '.join(columns)}) FROM STDIN"
+    with link.cursor() as cursor, cursor.copy(query.encode()) as sent:
+        for row in rows:
+            sent.write_row((ws, *row))
+            count += 1
     return count
 
 

@@ -26,7 +26,7 @@ from salvage.store.hub_journals import (
     read_all,
 )
 from salvage.store.hub_link import place_of
-from salvage.store.hub_rows import note_projected, read_projected, swap_rows
+from salvage.store.hub_rows import bring_rows, note_projected, read_projected
 from salvage.store.hub_schema import check_current, check_hub, hub_number, migrate_hub
 from salvage.store.hub_sealed import clean_pages, erase_sealed, put_sealed
 from salvage.store.journal import Head
@@ -158,7 +158,7 @@ class Sending:
                 self._wish.progress("sending the rows that answers are read from")
                 settings = read_settings(source)
                 name_workshop(self._link, ws, name=settings.name, currency=settings.currency)
-                rows = swap_rows(self._link, ws, source)
+                rows = bring_rows(self._link, ws, source)
                 note_projected(self._link, ws, there)
                 self._sign(ws, signer)
             erased = erase_sealed(self._link, ws, None if self._wish.names is False else gone)

@@ -8,14 +8,14 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from salvage.errors import StoreTrouble
+from salvage.errors import BadValue, SalvageError, StoreTrouble
 from salvage.store.hub_schema import hub_files
 from salvage.work.checkpoints import sign_checkpoint
 from salvage.work.hub import prepare_hub, send_to_hub
 from salvage.work.hub_view import check_at_hub, view_hub
 from salvage.work.workshop import Workshop
 from tests.postgres import Server
-from tests.work.hubs import ask, make_piece, open_hub_shop
+from tests.work.hubs import ask, events_of, make_piece, open_hub_shop
 
 
 @pytest.fixture
@@ -180,3 +180,51 @@ def test_preparing_twice_is_preparing_once(address: str) -> None:
 
     assert made == [len(hub_files()), 0]
     assert planned.applied == len(hub_files())
+
+
+UNREACHABLE = {
+    "": "--to: say where the hub is; such as --to postgresql",
+    "postgresql://maren:tide-secret@[nowhere": "--to: that is no address of a PostgreSQL database",
+    "host=127.0.0.1 port=1 user=maren password=tide-secret dbname=x": "the hub cannot be reached",
+}
+
+
+@pytest.mark.parametrize("typed", UNREACHABLE)
+def test_no_way_to_the_hub_is_one_line(shop: Workshop, typed: str) -> None:
+    """What is wrong with the way is said in one line, and the password never."""
+    with pytest.raises((BadValue, StoreTrouble)) as told:
+        send_to_hub(shop, address=typed)
+
+    assert str(told.value).startswith(UNREACHABLE[typed])
+    assert "secret" not in str(told.value)
+    assert "\n" not in str(told.value)
+
+
+def test_a_hub_that_cannot_hold_every_letter_is_refused(shop: Workshop, postgres: Server) -> None:
+    """A database in another encoding would change what was hashed."""
+    address = postgres.new_database("latin", more="ENCODING 'LATIN1' LOCALE 'C' TEMPLATE template0")
+
+    with pytest.raises(StoreTrouble, match="is not in UTF-8; make it with: createdb"):
+        send_to_hub(shop, address=address)
+
+
+def test_a_server_that_goes_away_is_one_line(shop: Workshop, address: str) -> None:
+    """The line breaks while a batch is under way: what arrived stays, and the rest goes later."""
+    prepare_hub(address=address)
+
+    def cut_the_line(words: str) -> None:
+        if words.startswith("8 "):
+            query = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> %s"
+            with psycopg.connect(address) as conn:
+                conn.execute(query, (conn.info.backend_pid,))
+
+    with pytest.raises(SalvageError, match=r"^the hub cannot be reached: .*; what arrived stays"):
+        send_to_hub(shop, address=address, batch=4, progress=cut_the_line)
+    half = ask(address, "SELECT count(*) FROM salvage.event")
+    (verdict,) = check_at_hub(shop, address=address)
+    rest = send_to_hub(shop, address=address)
+
+    assert half == [(8,)]
+    assert "lag behind" in verdict.faults[0]
+    assert rest.events == len(events_of(shop)) - 8
+    assert check_at_hub(shop, address=address)[0].faults == ()
