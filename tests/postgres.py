@@ -79,7 +79,7 @@ class Server:
         """Make a role that may log in and nothing else, if it is not there."""
         with psycopg.connect(self.address(), autocommit=True) as conn:
             found = conn.execute("SELECT FROM pg_roles WHERE rolname = %s", (name,)).fetchone()
-            if not found:
+            if found is None:
                 conn.execute(f"CREATE ROLE {name} LOGIN".encode())
 
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 commands = CommandSet(
     "hub",
-    "Several workshops in one PostgreSQL database; a single workshop never needs it.",
+    "Several workshops in one PostgreSQL database.",
     "salvage hub send --to postgresql://tidewrack@hub.example/salvage",
 )
 
@@ -109,11 +109,12 @@ def send(
     ] = None,
 ) -> None:
     """
-    Send what the hub lacks of this workshop's journals; nothing here is changed.
+    Send what the hub lacks of this workshop's journals.
 
-    Say it as often as you like: what is there is not sent again, and a sending that was broken off
-    goes on where it was. Chains and signatures are verified first. Photos and names stay here. A
-    password is best kept in ~/.pgpass, where other programs cannot see it.
+    Nothing here is changed. Say it as often as you like: what is there is not sent again, and a
+    sending that was broken off goes on where it was. Chains and signatures are verified first.
+    Photos and names stay here. A password is best kept in ~/.pgpass, where other programs cannot
+    see it.
     """
     from salvage.work.hub import send_to_hub
 
@@ -149,7 +150,7 @@ def _sent_lines(sent: Sent) -> list[str]:
 
 @commands.command("status", example="salvage hub status --to postgresql://hub.example/salvage")
 def status(context: typer.Context, to: To = "") -> None:
-    """List the workshops at the hub, and what of this one is not there yet."""
+    """List the workshops at the hub, and what waits to be sent."""
     from salvage.work.hub_view import view_hub
 
     session = session_of(context)
@@ -166,7 +167,7 @@ def status(context: typer.Context, to: To = "") -> None:
             Column("workshop", "name"),
             Column("events", "events"),
             Column("waiting", "waiting"),
-            Column("signed", "signed_at", lambda at: at[:16].replace("T", " ")),
+            Column("signed", "signed_at", lambda at: at[:10]),
             Column("names", "names"),
             Column("as role", "sender"),
             Column("heads", "heads"),
@@ -187,9 +188,9 @@ def check(
     ] = False,
 ) -> None:
     """
-    Verify what the hub holds: chains, signatures, and each row against the events.
+    Verify chains, signatures and each row at the hub.
 
-    Reads all events there. Ends with exit code 1 when something does not hold.
+    Reads all events there and replays them. Ends with exit code 1 when something does not hold.
     """
     from salvage.work.hub_view import check_at_hub
 

@@ -129,7 +129,8 @@ def grant(link: Link, *, sender: str = "", reader: str = "") -> None:
     """
     from psycopg import sql
 
-    for role, text in ((sender, _TO_SEND), (reader, _TO_READ)):
+    # One role may be both: what a reader is kept from is given to a sender afterwards.
+    for role, text in ((reader, _TO_READ), (sender, _TO_SEND)):
         if role:
             with link.transaction():
                 link.execute(sql.SQL(text).format(role=sql.Identifier(role)))

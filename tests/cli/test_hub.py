@@ -107,6 +107,23 @@ def test_nothing_sent_yet(desk: Desk) -> None:
     assert "next: salvage hub send" in checked.err
 
 
+def test_who_watches_is_told_each_step(tmp_path: Path, postgres: Server) -> None:
+    """In a terminal each step is told; a sender who may not clean up says who can."""
+    address = postgres.empty_hub()
+    postgres.new_role("tidewrack")
+    desk = Desk(tmp_path, environment={VARIABLE: address}, terminal=True)
+    cut_piece(desk)
+    desk.do("proof sign")
+    let_in = desk.do("hub prepare --sender tidewrack --reader tidewrack")
+    desk.environment[VARIABLE] = address.replace("keeper@", "tidewrack@")
+    sent = desk.do("hub send --names")
+    taken = desk.do("hub send --no-names")
+
+    assert "tidewrack may send\ntidewrack may read" in let_in.out
+    assert "… verifying the journal" in sent.err
+    assert "VACUUM FULL salvage.sealed" in taken.out
+
+
 def test_a_missing_driver_is_one_line(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
     """The driver is an extra; without it the line says how to get it."""
     monkeypatch.setitem(sys.modules, "psycopg", None)

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 
 import psycopg
 import pytest
 
 from salvage.errors import BadValue, SalvageError, StoreTrouble
+from salvage.store.hub_journals import put_events
+from salvage.store.hub_link import open_link
 from salvage.store.hub_schema import hub_files
 from salvage.work.checkpoints import sign_checkpoint
 from salvage.work.hub import prepare_hub, send_to_hub
 from salvage.work.hub_view import check_at_hub, view_hub
 from salvage.work.workshop import Workshop
+from tests.bench import cut_circle
 from tests.postgres import Server
+from tests.work.fleet import Fleet
 from tests.work.hubs import ask, events_of, make_piece, open_hub_shop
 
 
@@ -228,3 +233,38 @@ def test_a_server_that_goes_away_is_one_line(shop: Workshop, address: str) -> No
     assert "lag behind" in verdict.faults[0]
     assert rest.events == len(events_of(shop)) - 8
     assert check_at_hub(shop, address=address)[0].faults == ()
+
+
+def test_what_the_hub_refuses_is_one_line(shop: Workshop, address: str) -> None:
+    """A sender that does not verify is stopped by the hub itself."""
+    send_to_hub(shop, address=address)
+    device, *rest = events_of(shop)[-1]
+    n, clock, event_id, *more, prev, digest = rest
+    forged = (device, n + 1, clock + 1, f"{event_id}x", *more, prev, digest)
+
+    with (
+        pytest.raises(StoreTrouble, match=r"the hub refused what was sent: .* does not follow"),
+        open_link(address) as link,
+    ):
+        put_events(link, 1, [forged])
+    with (
+        pytest.raises(StoreTrouble, match=r"the hub reports: .*; nothing half done was kept"),
+        open_link(address) as link,
+    ):
+        link.execute("SELECT * FROM salvage.no_such_table")
+    assert len(ask(address, "SELECT FROM salvage.event")) == n
+
+
+def test_a_hub_without_a_whole_device_is_found(tmp_path: Path, address: str) -> None:
+    """One device's chain was taken out, and the other's rests on it."""
+    with ExitStack() as stack:
+        fleet = Fleet(tmp_path, stack, count=2)
+        first, tablet = fleet.shops
+        make_piece(tablet)
+        cut_circle(tablet, fleet.board.code, 30, 40)
+        sign_checkpoint(tablet)
+        send_to_hub(tablet, address=address)
+        spoil(address, f"DELETE FROM salvage.event WHERE device = '{first.settings.device}'")
+        (found,) = check_at_hub(tablet, address=address)
+
+        assert any("cannot be replayed" in fault for fault in found.faults)
