@@ -68,7 +68,7 @@ def list_designs(shop: Workshop) -> tuple[Design, ...]:
 def _own_files(shop: Workshop) -> list[Path]:
     """Page descriptions that are designs: parts that others import have no paper of their own."""
     found = designs_folder(shop)
-    paths = sorted(found.glob("*.typ")) if found.is_dir() else []
+    paths = sorted(found.glob("[!.]*.typ")) if found.is_dir() else []
     return [path for path in paths if "#let paper" in path.read_text("utf-8", errors="replace")]
 
 

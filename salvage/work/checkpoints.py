@@ -313,7 +313,7 @@ def kept_faults(shop: Workshop) -> tuple[Mapping[str, tuple[str, ...]], int]:
     """
     found: dict[str, tuple[str, ...]] = {}
     covered = 0
-    for path in sorted((shop.folder / FOLDER).glob("*.json")):
+    for path in sorted((shop.folder / FOLDER).glob("[!.]*.json")):  # none that is half written
         try:
             checkpoint = parse_checkpoint(path.read_bytes(), name=path.name)
         except (SalvageError, OSError) as error:

@@ -80,6 +80,16 @@ def test_a_design_is_copied_under_a_name_of_its_own(empty_shop: Workshop) -> Non
     assert [path.name for path in designs_folder(empty_shop).iterdir()] == ["harbour.typ"]
 
 
+def test_a_design_half_written_is_none(empty_shop: Workshop) -> None:
+    """Killed while a design was copied, nothing of it is listed."""
+    copy_design(empty_shop, design="a7", name="harbour")
+    whole = designs_folder(empty_shop) / "harbour.typ"
+    before = list_designs(empty_shop)
+    whole.with_name(".part-7-mine.typ").write_bytes(whole.read_bytes())
+
+    assert list_designs(empty_shop) == before
+
+
 def test_a_mistake_is_told_in_one_line_with_its_place(empty_shop: Workshop, piece: Code) -> None:
     """File, line and column, and no folder of the machine."""
     path = _copy(empty_shop)

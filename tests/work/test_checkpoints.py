@@ -152,6 +152,15 @@ def test_a_spoilt_checkpoint_in_the_folder_turns_the_line_red(stock: Stock) -> N
     assert f"{path.name}: {path.name} is no checkpoint" in line.faults[0]
 
 
+def test_a_checkpoint_half_written_is_none(stock: Stock) -> None:
+    """Killed while a checkpoint was kept, the workshop is as sound as before."""
+    sign_checkpoint(stock.shop)
+    (path,) = (stock.shop.folder / FOLDER).glob("*.json")
+    path.with_name(f".part-7-{path.name}").write_bytes(path.read_bytes()[:40])
+
+    assert [line.name for line in run_checks(stock.shop) if line.faults] == []
+
+
 def test_a_dry_run_leaves_no_key(stock: Stock) -> None:
     """Neither key nor checkpoint nor event is there afterwards."""
     heads = verify_chain(stock.shop.conn)
