@@ -155,7 +155,26 @@ def _tell_bug(error: Exception, world: World) -> int:
 
 def _say(world: World, text: str) -> None:
     world.stdout.flush()
-    world.stderr.write(_printable(text) + "\n")
+    told = _printable(text)
+    if world.stderr_is_terminal and max(map(len, told.split("\n"))) > world.width:
+        told = "\n".join(_broken(line, world.width) for line in told.split("\n"))
+    world.stderr.write(told + "\n")
+
+
+def _broken(line: str, width: int) -> str:
+    """A line broken between words, so that no terminal breaks one in the middle."""
+    import textwrap
+
+    lead = " " * (len(line) - len(line.lstrip()))
+    lines = textwrap.wrap(
+        line.strip(),
+        max(40, width),
+        initial_indent=lead,
+        subsequent_indent=f"{lead}  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return "\n".join(lines)
 
 
 def _printable(text: str) -> str:

@@ -58,7 +58,7 @@ def parse_size_mm(text: str, *, field: str = "") -> tuple[float, float]:
     (175.0, 107.0)
     """
     parts = re.split(r"[x×*]", text.lower())
-    if len(parts) != 2:
+    if len(parts) != 2 or not all(re.search("[0-9]", part) for part in parts):
         raise BadValue(
             f"'{text}' is not a size", hint="write width x height such as 175x107", field=field
         )

@@ -123,3 +123,16 @@ def test_a_file_whose_name_begins_with_a_tilde_is_a_file(tmp_path: Path) -> None
 
     assert told.code == 1
     assert "~$draft.jpg is not there" in told.err
+
+
+def test_a_long_mend_is_broken_between_words(tmp_path: Path) -> None:
+    """On a terminal no board type is torn in two; in a pipe the line stays whole."""
+    line = "board add DC0005X --type TYPE --size WxH"
+    desk = Desk(tmp_path, terminal=True, width=60, environment={"NO_COLOR": "1"})
+    desk.do("setup --device C --name Quay")
+    told, piped = desk.run(line), Desk(tmp_path).run(line)
+
+    assert max(map(len, told.err.splitlines())) <= 60
+    assert "'WxH' is not a size; write width x height such as 175x107" in " ".join(told.err.split())
+    assert told.err.split() == piped.err.split()
+    assert max(map(len, piped.err.splitlines())) > 100
