@@ -106,13 +106,21 @@ class Learned:
         found = by_line.get(mutant.line) if mutant.scope else None
         if not found:
             found = sorted({name for line in span for name in by_line.get(line, ())})
+        ours = _mirror_of(mutant.file)
+        mirror = {name for name in found if ours in Path(name.partition("::")[0]).stem}
         if not mutant.scope:
-            found = self._spread(mutant.file, found)
+            found = sorted(mirror, key=self.seconds.__getitem__) + self._spread(mutant.file, found)
         else:
-            found.sort(key=lambda name: (not name.startswith(NEAR), self.seconds[name]))
+            found.sort(
+                key=lambda name: (
+                    name not in mirror,
+                    not name.startswith(NEAR),
+                    self.seconds[name],
+                )
+            )
         chosen: list[str] = []
         spent = 0.0
-        for name in found:
+        for name in dict.fromkeys(found):
             spent += self.seconds[name]
             if chosen and spent > most_s:
                 break
@@ -135,6 +143,11 @@ class Learned:
             if len(order) > 40:
                 break
         return order
+
+
+def _mirror_of(file: str) -> str:
+    """What the names of the test files that mirror a module have in common."""
+    return Path(file).stem.removeprefix("project_").removesuffix("s")
 
 
 def _read_times(folder: Path) -> dict[str, float]:
