@@ -16,6 +16,7 @@ from salvage.ids import (
     parse_code,
     running_number,
     tidy_code,
+    uuid7,
 )
 
 
@@ -132,3 +133,28 @@ def test_no_more_codes_are_offered_than_asked_for() -> None:
     known = [f"BC000{digit}J" for digit in range(10)]
 
     assert nearest_codes("BC0002J", known, most=3) == ["BC0002J", "BC0000J", "BC0001J"]
+
+
+def test_an_id_is_that_of_the_published_example() -> None:
+    """RFC 9562, appendix A.6: version 7 of Tuesday, 22 February 2022, 2:22:22 in the afternoon."""
+    random = bytes.fromhex("0cc318c4dc0c0c07398f")
+
+    assert uuid7(0x017F22E279B0, random) == "017f22e2-79b0-7cc3-98c4-dc0c0c07398f"
+    assert uuid7(0x017F22E279B0, random + b"more") == uuid7(0x017F22E279B0, random)
+    assert uuid7(2**48, bytes(10)) == uuid7(0, bytes(10)) == "00000000-0000-7000-8000-000000000000"
+    assert uuid7(2**48 - 1, b"\xff" * 10) == "ffffffff-ffff-7fff-bfff-ffffffffffff"
+
+
+def test_every_kind_has_its_word() -> None:
+    """Letters are on labels for ever, so none changes its meaning."""
+    words = (
+        "B board, P piece, D drop-off, G donor, K cut, R reservation, C consignment, H recall,"
+        " T stock-take, F place, X action, J plan, V batch, E waste container, N order, U outing"
+    )
+
+    assert ", ".join(f"{letter} {kind_of(letter)}" for letter in KINDS) == words
+    for letter in KINDS:
+        code, number = next_code(letter, "C", 0)
+
+        assert parse_code(code) == code
+        assert (kind_of(code), running_number(code)) == (KINDS[letter], number)

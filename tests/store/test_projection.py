@@ -9,9 +9,11 @@ import pytest
 
 from salvage.canonical import Json, canonical_bytes
 from salvage.errors import Held, StoreTrouble
+from salvage.ids import next_code
 from salvage.store.change import Change
 from salvage.store.journal import link, read_events, read_tip
 from salvage.store.projection import TABLES, filled_tables, rebuild
+from salvage.work.pieces import set_stage
 from salvage.work.recall import view_recall
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, add_drop_off, cut_circle, dump
@@ -157,3 +159,36 @@ def test_a_recall_of_the_first_kind_is_still_read(empty_shop: Workshop) -> None:
     with pytest.raises(Held, match="it is recalled"):
         cut_circle(empty_shop, board.code, 80, 40)
     assert dump(empty_shop) == before
+
+
+def test_an_event_that_clashes_leaves_nothing_half_done(empty_shop: Workshop) -> None:
+    """A cut whose piece cannot be there takes its own row and the board's count back with it."""
+    board = add_cleared_board(empty_shop)
+    cut_circle(empty_shop, board.code, 40, 40)
+    made = _one_of(empty_shop, "cut.made")
+    _, _, piece = made["about"]
+    other = "X" if empty_shop.settings.device != "X" else "V"
+    cut = next_code("K", other, 0)[0]
+    _write(empty_shop.conn, other, **{**made, "about": [cut, board.code, piece]}, made=[cut])
+    tables = ("cut", "piece", "board", "hazard_check", "measuring")
+    before = {table: dump(empty_shop)[table] for table in tables}
+    empty_shop.conn.execute("BEGIN")
+    rebuild(empty_shop.conn)
+    empty_shop.conn.execute("COMMIT")
+
+    assert {table: dump(empty_shop)[table] for table in tables} == before
+    assert empty_shop.conn.execute("SELECT count(*) FROM clash").fetchone() == (1,)
+
+
+def test_a_stage_that_is_reached_again_is_noted_once(empty_shop: Workshop) -> None:
+    """A piece sealed twice without a word about the sealant is asked about once."""
+    board = add_cleared_board(empty_shop)
+    piece = cut_circle(empty_shop, board.code, 40, 40).piece
+    assert piece is not None
+    for stage in ("sealed", "sanded", "sealed"):
+        set_stage(empty_shop, pieces=[piece.code], stage=stage)
+
+    assert empty_shop.conn.execute("SELECT stage, piece FROM unsaid").fetchall() == [
+        ("sealed", piece.code)
+    ]
+    assert empty_shop.conn.execute("SELECT count(*) FROM staging").fetchone() == (3,)
