@@ -1,4 +1,4 @@
-"""The two notes by which a workshop's folder is kept, as small JSON files."""
+"""What keeps a workshop's folder: two notes as small JSON files, and what else lies there."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from salvage.frozen import asdict, dataclass
+from salvage.store.connection import DATABASE_NAME
 
 Note = TypeVar("Note", "Marker", "Memory")
 
@@ -83,3 +84,21 @@ def write_note(path: Path, value: Marker | Memory) -> bool:
             part.unlink(missing_ok=True)
         return False
     return True
+
+
+_STEM = DATABASE_NAME.partition(".")[0]
+_OWN = frozenset(f"{DATABASE_NAME}{end}" for end in ("", "-wal", "-shm", "-journal", ".part"))
+
+
+def names_beside(folder: Path) -> list[str]:
+    """Files beside the database whose names begin as its own does, such as a second copy."""
+    try:
+        with os.scandir(folder) as entries:
+            found = [entry.name for entry in entries if entry.name.startswith(_STEM)]
+    except OSError:
+        return []
+    return sorted(
+        name
+        for name in found
+        if name not in _OWN and ".db" in name and not name.endswith(("-wal", "-shm", "-journal"))
+    )

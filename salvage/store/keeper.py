@@ -22,10 +22,9 @@ from pathlib import Path
 from salvage.errors import Refused, StoreTrouble
 from salvage.frozen import dataclass
 from salvage.store.connection import DATABASE_NAME
-from salvage.store.folder_notes import Marker, Memory, read_note, write_note
+from salvage.store.folder_notes import Marker, Memory, names_beside, read_note, write_note
 from salvage.store.mounts import read_mounts, shared_file_system
 from salvage.store.raw import read_raw
-from salvage.store.rivals import find_rivals
 from salvage.units import format_instant
 
 MARKER = "last-writer.json"
@@ -75,6 +74,10 @@ def rival_faults(folder: Path, conn: sqlite3.Connection) -> Iterator[Fault]:
         folder: The workshop's.
         conn: Its open connection.
     """
+    if not names_beside(folder):
+        return
+    from salvage.store.rivals import find_rivals  # seldom needed, and a look-up is to load little
+
     for rival in find_rivals(folder, conn):
         count = "an event" if rival.events == 1 else f"{rival.events} events"
         yield Fault(

@@ -7,17 +7,13 @@ to, the second under a name of its own. A mere copy holds nothing new and is pas
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
 from salvage.frozen import dataclass
-from salvage.store.connection import DATABASE_NAME
-
-_STEM = DATABASE_NAME.partition(".")[0]
-_OWN = frozenset(f"{DATABASE_NAME}{end}" for end in ("", "-wal", "-shm", "-journal", ".part"))
+from salvage.store.folder_notes import names_beside
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,20 +30,6 @@ class Rival:
     name: str
     events: int
     device: str
-
-
-def names_beside(folder: Path) -> list[str]:
-    """Files beside the database whose names begin as its own does, such as a second copy."""
-    try:
-        with os.scandir(folder) as entries:
-            found = [entry.name for entry in entries if entry.name.startswith(_STEM)]
-    except OSError:
-        return []
-    return sorted(
-        name
-        for name in found
-        if name not in _OWN and ".db" in name and not name.endswith(("-wal", "-shm", "-journal"))
-    )
 
 
 def find_rivals(folder: Path, conn: sqlite3.Connection) -> Iterator[Rival]:

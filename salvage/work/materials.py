@@ -10,7 +10,7 @@ from salvage.frozen import dataclass
 from salvage.records.materials import STAGE_OF, Batch, BatchPaper, MaterialUse
 from salvage.store.lookup import load_batch, load_piece
 from salvage.store.rows import select
-from salvage.units import format_thousandths
+from salvage.units import format_thousandths, has_come
 
 if TYPE_CHECKING:
     import sqlite3
@@ -173,7 +173,7 @@ def add_batch(
     if not new.name.strip():
         raise BadValue("say what it is", hint="such as 'clear varnish'", field="NAME")
     day = new.received_on or shop.today
-    if day > shop.today:
+    if not has_come(day, shop.today):
         raise BadValue(f"{day} has not come yet", hint="give the real day", field="--date")
     kept = [_keep(shop, paper, dry_run=dry_run) for paper in papers]
     data: dict[str, Json] = {

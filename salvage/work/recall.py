@@ -15,7 +15,7 @@ from salvage.store.change import Change
 from salvage.store.lookup import exists, load_recall, suggest
 from salvage.store.recall_reach import reach, reach_of_things
 from salvage.store.rows import select
-from salvage.units import format_instant
+from salvage.units import format_instant, has_come
 from salvage.work.recall_causes import RecallCause, from_thing
 from salvage.work.recall_unknown import Unknown, find_unknown
 from salvage.work.whereabouts import Whereabouts, locate
@@ -143,7 +143,7 @@ def begin_recall(shop: Workshop, *, new: NewRecall, dry_run: bool = False) -> Re
     if not new.reason.strip():
         raise BadValue("say why it is recalled", field="--reason")
     learned_on = new.learned_on or format_instant(shop.clock())
-    if learned_on[:10] > shop.today.isoformat():
+    if not has_come(date.fromisoformat(learned_on[:10]), shop.today):
         raise BadValue(f"{learned_on[:10]} has not come yet", field="--date")
     whole = replace(new, learned_on=learned_on)
     return shop.commit("open recall", lambda change: _begin(change, whole), dry_run=dry_run)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, TypeVar
 
 from salvage.errors import NotFound, StoreTrouble
@@ -11,14 +12,14 @@ from salvage.store.connection import BUSY_MS, connect, plain_errors
 from salvage.store.durable import make_folder
 from salvage.store.files import FileStore
 from salvage.store.migrations import migrate, schema_number
-from salvage.units import format_instant
+from salvage.units import ClockDay, format_instant
 from salvage.work.clock import system_clock, system_entropy
 from salvage.work.settings import NOBODY, Settings, read_settings
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable
-    from datetime import date, datetime
+    from datetime import date
     from pathlib import Path
     from types import TracebackType
 
@@ -90,7 +91,15 @@ class Workshop:
     @property
     def today(self) -> date:
         """The date now, in the computer's own time zone."""
-        return self.clock().astimezone().date()
+        now = self.clock().astimezone()
+        day = ClockDay(now.year, now.month, now.day)
+        day.newest = self._newest_day
+        return day
+
+    def _newest_day(self) -> date:
+        """The newest day of any event; the clock may have been set back since."""
+        (newest,) = self.conn.execute("SELECT max(at) FROM event").fetchone()
+        return datetime.fromisoformat(newest).astimezone().date()
 
     def commit(
         self, act: str, steps: Callable[[Change], Result], *, dry_run: bool = False
