@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from salvage.work.workshop import open_workshop
+from tests.bench import SteppingClock
 from tests.desk import Desk, add_board, add_cleared_board, cut_piece
 
 
@@ -123,3 +126,43 @@ def test_it_fits_a_narrow_terminal(tmp_path: Path) -> None:
     lines = desk.do("").out.splitlines()
 
     assert [line for line in lines if len(line) > 40 and "salvage " not in line] == []
+
+
+def test_what_time_has_passed_over_is_told(tmp_path: Path) -> None:
+    """A late order, a plan past its day, a request without a quote, a stall that is over."""
+    desk = Desk(tmp_path)
+    add_cleared_board(desk)
+    late = desk.code("order take circle@20:1 --customer Ada --due 2026-05-06")
+    plan = desk.code("plan order circle@15:1 --for shelf --days 1 --seconds 0")
+    outing = desk.code("outing plan Fair 2026-05-04")
+    desk.do(f"outing open {outing}")
+    open_now = desk.do("--json").value["steps"]
+    clock = desk.clock
+    assert isinstance(clock, SteppingClock)
+    clock.now += timedelta(days=4)
+    steps = {step["topic"]: step for step in desk.do("--json").value["steps"]}
+
+    assert "the stall at Fair is open" in [step["words"] for step in open_now]
+    assert steps["order-late"]["words"] == f"order {late} is late"
+    assert steps["plan"]["command"] == f"salvage plan show {plan}"
+    assert steps["order-asked"]["command"] == f"salvage order quote {late}"
+    assert steps["outing"]["command"] == f"salvage outing home {outing}"
+
+
+def test_what_a_person_must_settle_is_told(tmp_path: Path) -> None:
+    """A clash that was left out, a piece sold twice, and a photo that nobody has filed."""
+    desk = Desk(tmp_path)
+    piece = cut_piece(desk)
+    desk.do(f"piece sell {piece} --price 9")
+    with open_workshop(desk.shop) as shop:
+        shop.conn.execute("INSERT INTO clash VALUES ('0197-abcdef', 'it was cut before')")
+        shop.conn.execute(
+            "INSERT INTO sale SELECT piece, 2, 900, 'EUR', '', sold_on, '', '' FROM sale"
+        )
+        shop.conn.execute("PRAGMA foreign_keys = OFF")
+        shop.conn.execute("INSERT INTO inbox VALUES (?, 'a.jpg', 'no code', '', '')", ("0" * 64,))
+    steps = {step["topic"]: step for step in desk.do("--json").value["steps"]}
+
+    assert steps["clash"]["count"] == 2
+    assert steps["clash"]["words"] == "2 clashes between devices for a person to settle"
+    assert steps["inbox"]["words"] == "1 photo in the inbox: say what they show"
