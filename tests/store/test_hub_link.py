@@ -13,7 +13,7 @@ import pytest
 from salvage.errors import BadValue, MissingTool, StoreTrouble
 from salvage.store import hub_schema
 from salvage.store.hub_journals import fold, read_all
-from salvage.store.hub_link import open_link
+from salvage.store.hub_link import open_link, place_of
 from salvage.store.hub_schema import hub_files
 from salvage.work.workshop import Workshop
 from tests.bench import add_drop_off
@@ -80,6 +80,16 @@ def test_a_server_that_does_not_serve_is_told(
 
     with pytest.raises(StoreTrouble, match=says), open_link(ADDRESS):
         pass
+
+
+def test_a_place_is_told_without_its_password() -> None:
+    """The hub's name and where it is."""
+    here: Any = Server()
+    near: Any = Server()
+    near.info.host = ""
+
+    assert place_of(here) == "hub at lighthouse"
+    assert place_of(near) == "hub at this computer"
 
 
 def test_the_oldest_server_that_serves_serves(monkeypatch: pytest.MonkeyPatch) -> None:
