@@ -133,7 +133,7 @@ def feed_guided(
         rng = Random(number)
         if rng.random() < 0.2:
             return bytes(atheris.Mutate(data, most))
-        return target.change(rng, data)[:most]
+        return target.changed(rng, data)[:most]
 
     words = [
         *("fuzz", str(corpus), "-runs=-1", f"-seed={seed % 2**31 + 1}", "-verbosity=0"),
@@ -153,7 +153,7 @@ def feed_plain(target: Target, seeds: list[bytes], seed: int, feeder: Feeder, fo
     for data in seeds:
         feeder(data[: target.most_bytes])
     while True:
-        data = target.change(rng, rng.choice(pool))[: target.most_bytes]
+        data = target.changed(rng, rng.choice(pool))
         feeder(data)
         if rng.random() < 0.1:
             pool[len(seeds) :] = [*pool[len(seeds) :], data][-200:]

@@ -15,7 +15,6 @@ import importlib.util
 import json
 import os
 import pkgutil
-import resource
 import shutil
 import signal
 import sys
@@ -23,7 +22,7 @@ import tempfile
 import time
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -104,9 +103,10 @@ def share_out(targets: Mapping[str, Target], inputs: int) -> dict[str, int]:
     return shares
 
 
-class Runner:
+@dataclass(frozen=True)
+class Plan:
     """
-    Runs importers one after another.
+    What all turns have in common.
 
     Args:
         engine: How inputs are chosen.
@@ -115,88 +115,113 @@ class Runner:
         scratch: Folder for everything else.
     """
 
-    def __init__(self, engine: Engine, *, seed: int, found: Path, scratch: Path) -> None:
-        self._engine, self._seed, self._found, self._scratch = engine, seed, found, scratch
-        self._kept = 0
+    engine: Engine
+    seed: int
+    found: Path
+    scratch: Path
 
-    def run(self, target: Target, most: int) -> Outcome:
-        """Feed one importer, again from where it stood when it died."""
-        from tests.fuzz.child import Slate, peak_kb
 
-        start = resource.getrusage(resource.RUSAGE_CHILDREN)
-        tried = done = findings = died = peak = 0
-        slowest = 0.0
-        while tried < most and died <= _MOST_RESTARTS:
-            slate = Slate()
-            reason = self._child(target, slate, most - tried, self._seed + died)
-            data, _ = slate.look()
-            tried, done = tried + slate.tried, done + slate.done
-            findings, peak = findings + slate.findings, max(peak, slate.peak_kb)
-            if slate.slowest_s > slowest:
-                slowest = slate.slowest_s
-                (self._found / f"slowest-{target.name}").write_bytes(slate.slowest)
-            if reason:
-                died += 1
-                tried += 1
-                self._keep_death(target, reason, data)
-        end = resource.getrusage(resource.RUSAGE_CHILDREN)
-        cpu_s = end.ru_utime + end.ru_stime - start.ru_utime - start.ru_stime
-        sizes = (round(peak / 1000, 1), round(peak_kb() / 1000, 1))
-        return Outcome(
-            target.name,
-            tried,
-            done,
-            findings,
-            died,
-            *sizes,
-            round(slowest * 1000, 1),
-            round(cpu_s, 1),
-            self._kept,
-        )
+class Run:
+    """
+    One importer's turn, in a process of its own, begun again from where it stood when it died.
 
-    def _child(self, target: Target, slate: Any, most: int, seed: int) -> str:
-        """One process to its end; why it did not end well, or nothing."""
-        from tests.fuzz.child import run_child
+    Args:
+        target: The importer.
+        most: How many inputs.
+        plan: What all turns have in common.
+    """
 
-        folder = Path(tempfile.mkdtemp(dir=self._scratch))
-        child = os.fork()
-        if not child:
+    def __init__(self, target: Target, most: int, plan: Plan) -> None:
+        self._target, self._most, self._plan = target, most, plan
+        self._tried = self._done = self._findings = self._died = self._peak_kb = self._kept = 0
+        self._slowest_s = self._cpu_s = 0.0
+        self._begin()
+
+    def _begin(self) -> None:
+        from tests.fuzz.child import Slate, run_child
+
+        plan = self._plan
+        self._slate = Slate()
+        self._standing, self._before = 0, b""
+        self._folder = Path(tempfile.mkdtemp(dir=plan.scratch))
+        self._child = os.fork()
+        if not self._child:
             try:
-                run_child(target, self._engine, slate, most, seed, folder, self._found)
+                seed, most = plan.seed + self._died, self._most - self._tried
+                target, slate = self._target, self._slate
+                run_child(target, plan.engine, slate, most, seed, self._folder, plan.found)
             finally:
                 os._exit(9)
-        try:
-            return _watch(child, slate)
-        finally:
-            log = (folder / "log").read_bytes() if (folder / "log").exists() else b""
-            corpus = folder / "corpus"
-            self._kept = len(list(corpus.iterdir())) if corpus.is_dir() else 0
-            (self._found / f"log-{target.name}").write_bytes(log[-4000:])
-            shutil.rmtree(folder, ignore_errors=True)
 
-    def _keep_death(self, target: Target, reason: str, data: bytes) -> None:
+    def is_over(self) -> bool:
+        """Look after the process; True once so many inputs were tried."""
+        ended, status, used = os.wait4(self._child, os.WNOHANG)
+        reason = ""
+        if not ended and not self._hangs():
+            return False
+        if ended:
+            code = os.waitstatus_to_exitcode(status)
+            reason = f"the process ended with {code}" if code else ""
+        else:
+            os.kill(self._child, signal.SIGKILL)
+            _, _, used = os.wait4(self._child, 0)
+            reason = f"hung for {MOST_SECONDS} s"
+        self._cpu_s += used.ru_utime + used.ru_stime
+        self._take_stock(reason)
+        if self._tried >= self._most or self._died > _MOST_RESTARTS:
+            return True
+        self._begin()
+        return False
+
+    def _hangs(self) -> bool:
+        data, since = self._slate.look()
+        is_same = bool(since) and data == self._before
+        self._standing, self._before = (self._standing + 1 if is_same else 0), data
+        if not since:
+            return False
+        return (
+            _cpu_s(self._child) - since > MOST_SECONDS or self._standing * _TICK_S > _MOST_STILL_S
+        )
+
+    def _take_stock(self, reason: str) -> None:
+        """Add up what a process told until its end."""
         from tests.fuzz.child import keep_finding
         from tests.fuzz.target import Finding
 
-        keep_finding(self._found, Finding(target.name, reason, "", data))
+        slate, found, name = self._slate, self._plan.found, self._target.name
+        data, _ = slate.look()
+        self._tried += slate.tried
+        self._done += slate.done
+        self._findings += slate.findings
+        self._peak_kb = max(self._peak_kb, slate.peak_kb)
+        if slate.slowest_s > self._slowest_s:
+            self._slowest_s = slate.slowest_s
+            (found / f"slowest-{name}").write_bytes(slate.slowest)
+        if reason:
+            self._died += 1
+            self._tried += 1
+            keep_finding(found, Finding(name, reason, "", data))
+        log, corpus = self._folder / "log", self._folder / "corpus"
+        self._kept = max(self._kept, len(list(corpus.iterdir())) if corpus.is_dir() else 0)
+        (found / f"log-{name}").write_bytes(log.read_bytes()[-4000:] if log.exists() else b"")
+        shutil.rmtree(self._folder, ignore_errors=True)
 
+    def outcome(self) -> Outcome:
+        """How it fared."""
+        from tests.fuzz.child import peak_kb
 
-def _watch(child: int, slate: Any) -> str:
-    """Wait for a child's end, and end it where an input hangs."""
-    standing, before = 0, b""
-    while True:
-        ended, status = os.waitpid(child, os.WNOHANG)
-        if ended:
-            code = os.waitstatus_to_exitcode(status)
-            return "" if code == 0 else f"the process ended with {code}"
-        data, since = slate.look()
-        standing = 0 if data != before or not since else standing + 1
-        before = data
-        if since and (_cpu_s(child) - since > MOST_SECONDS or standing * _TICK_S > _MOST_STILL_S):
-            os.kill(child, signal.SIGKILL)
-            os.waitpid(child, 0)
-            return f"hung for {MOST_SECONDS} s"
-        time.sleep(_TICK_S)
+        return Outcome(
+            self._target.name,
+            self._tried,
+            self._done,
+            self._findings,
+            self._died,
+            round(self._peak_kb / 1000, 1),
+            round(peak_kb() / 1000, 1),
+            round(self._slowest_s * 1000, 1),
+            round(self._cpu_s, 1),
+            self._kept,
+        )
 
 
 def _cpu_s(process: int) -> float:
@@ -206,7 +231,13 @@ def _cpu_s(process: int) -> float:
 
 
 def fuzz(
-    inputs: int, *, seed: int, found: Path, guided: bool, only: tuple[str, ...] = ()
+    inputs: int,
+    *,
+    seed: int,
+    found: Path,
+    guided: bool,
+    only: tuple[str, ...] = (),
+    jobs: int = 1,
 ) -> Iterator[Outcome]:
     """
     Try so many inputs over all importers; gives how each fared.
@@ -217,6 +248,7 @@ def fuzz(
         found: Folder for findings.
         guided: Whether inputs are chosen by the branches that they reach.
         only: Names of the only importers; all of them if empty.
+        jobs: So many processes at once.
     """
     targets = load_targets(guided=guided)
     from tests.fuzz.child import feed_guided, feed_plain
@@ -226,9 +258,17 @@ def fuzz(
     found.mkdir(parents=True, exist_ok=True)
     place = "/dev/shm" if Path("/dev/shm").is_dir() else None
     with tempfile.TemporaryDirectory(prefix="fuzz-", dir=place) as scratch:
-        runner = Runner(engine, seed=seed, found=found, scratch=Path(scratch))
-        for name, most in share_out(wanted, inputs).items():
-            yield runner.run(wanted[name], most)
+        plan = Plan(engine, seed, found, Path(scratch))
+        waiting = list(share_out(wanted, inputs).items())
+        running: list[Run] = []
+        while waiting or running:
+            while waiting and len(running) < jobs:
+                name, most = waiting.pop(0)
+                running.append(Run(wanted[name], most, plan))
+            over = [run for run in running if run.is_over()]
+            running = [run for run in running if run not in over]
+            yield from (run.outcome() for run in over)
+            time.sleep(_TICK_S)
 
 
 def has_guide() -> bool:
@@ -243,13 +283,15 @@ def main(words: list[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="names with commas between them")
     parser.add_argument("--found", type=Path, default=Path("fuzz-found"))
+    parser.add_argument("--jobs", type=int, default=1, help="processes at once")
     parser.add_argument("--plain", action="store_true", help="do not look at branches")
     parser.add_argument("--json", action="store_true")
     said = parser.parse_args(words)
     guided = has_guide() and not said.plain
     only = tuple(filter(None, said.only.split(",")))
     outcomes = []
-    for one in fuzz(said.inputs, seed=said.seed, found=said.found, guided=guided, only=only):
+    way = {"seed": said.seed, "found": said.found, "guided": guided, "jobs": said.jobs}
+    for one in fuzz(said.inputs, only=only, **way):
         outcomes.append(one)
         sys.stderr.write(f"{one}\n")
     result = {

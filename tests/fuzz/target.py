@@ -11,6 +11,7 @@ from random import Random
 from types import TracebackType
 
 from salvage.errors import SalvageError
+from tests.fuzz.mutate import change_bytes
 
 SEEDS = Path(__file__).parent / "seeds"
 """One folder for each target, of small files: sound ones, and those that once did harm."""
@@ -41,6 +42,12 @@ class Target:
     share: int
     most_bytes: int = 4096
     grown: Callable[[Path], Sequence[bytes]] = lambda folder: ()
+
+    def changed(self, rng: Random, data: bytes) -> bytes:
+        """A changed input, by its bytes where it is too far from its format."""
+        with Witness():
+            return self.change(rng, data)[: self.most_bytes]
+        return change_bytes(rng, data)[: self.most_bytes]
 
     def seeds(self, folder: Path) -> list[bytes]:
         """Inputs to begin with; *folder* is a scratch folder for those that are grown."""
@@ -93,7 +100,7 @@ def judge(target: str, importer: Importer, data: bytes) -> str | Finding:
         importer: It, made ready.
         data: The input.
     """
-    with _Witness() as seen:
+    with Witness() as seen:
         importer(data)
     if seen.error is None:
         return DONE
@@ -104,12 +111,12 @@ def judge(target: str, importer: Importer, data: bytes) -> str | Finding:
     return Finding(target, _place_of(seen.error), trace, data)
 
 
-class _Witness:
+class Witness:
     """Sees what is raised within, whatever it is, so that the run goes on; an interrupt passes."""
 
     error: BaseException | None = None
 
-    def __enter__(self) -> _Witness:
+    def __enter__(self) -> Witness:
         return self
 
     def __exit__(

@@ -201,8 +201,8 @@ def change_name(rng: Random, data: bytes) -> bytes:
 
 
 FACE_TARGETS = (
-    Target("command-line", open_command_line, change_command_line, 60, 4000, grow_command_lines),
-    Target("page", open_page, change_page, 150, 4000, grow_page),
-    Target("names", open_names, change_name, 15, 600),
+    Target("command-line", open_command_line, change_command_line, 40, 4000, grow_command_lines),
+    Target("page", open_page, change_page, 100, 4000, grow_page),
+    Target("names", open_names, change_name, 8, 600),
 )
 """Doors of the faces."""

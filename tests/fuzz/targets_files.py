@@ -254,10 +254,10 @@ def change_svg(rng: Random, data: bytes) -> bytes:
 _CSV = (",", "\n", '"', "\r\n", *COLUMNS, "named", "described", "kg", "hard disk:2", "2026-05-02")
 
 FILE_TARGETS = (
-    Target("svg", open_svg, change_svg, 900, 4000),
-    Target("dxf", open_dxf, change_dxf, 300, 40_000),
+    Target("svg", open_svg, change_svg, 700, 4000),
+    Target("dxf", open_dxf, change_dxf, 200, 40_000),
     Target("photo", open_photo, change_png, 700, 4000, grow_pictures),
-    Target("labels", open_labels, change_png, 50, 4000, grow_labels),
-    Target("drop-offs", open_drop_offs, text_mutator(*_CSV), 500, 3000),
+    Target("labels", open_labels, change_png, 12, 4000, grow_labels),
+    Target("drop-offs", open_drop_offs, text_mutator(*_CSV), 350, 3000),
 )
 """Doors for drawings, pictures and tables."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import lzma
@@ -26,6 +27,8 @@ from salvage.store.signing import KEY_NAME, load_signer
 from salvage.work.checkpoints import FOLDER, kept_faults
 from salvage.work.copies import back_up, restore
 from salvage.work.devices import begin_device, merge_bundle, write_for_others
+from salvage.work.export_all import export_all
+from salvage.work.import_all import begin_from_export
 from salvage.work.last_copy import last_copy
 from salvage.work.workshop import Workshop
 from tests.bench import add_cleared_board, add_drop_off, cut_circle, make_shop
@@ -350,11 +353,69 @@ def change_copy(rng: Random, data: bytes) -> bytes:
         return data
 
 
+_EXPORTED = ("export.json", "journal.jsonl", "sealed.jsonl", "files.csv", "SHA256SUMS")
+
+
+def _export(folder: Path) -> Path:
+    with make_shop(folder / "exporting") as shop:
+        board = add_cleared_board(shop)
+        cut_circle(shop, board.code, 30, 40)
+        export_all(shop, folder=folder / "export", with_names=True)
+    return folder / "export"
+
+
+def open_export(folder: Path) -> Importer:
+    """
+    A folder that an export of everything wrote, with one file of it changed.
+
+    The first byte chooses the file, the rest is its content; its hash is put into the list, so that
+    what the file says is looked at.
+    """
+    source = _export(folder)
+    sound = {name: (source / name).read_bytes() for name in _EXPORTED}
+
+    def importer(data: bytes) -> None:
+        name = _EXPORTED[(data[:1] or b"0")[0] % len(_EXPORTED)]
+        sums = sound["SHA256SUMS"].replace(
+            hashlib.sha256(sound[name]).hexdigest().encode(),
+            hashlib.sha256(data[1:]).hexdigest().encode(),
+        )
+        for file, content in {**sound, "SHA256SUMS": sums, name: data[1:]}.items():
+            (source / file).write_bytes(content)
+        target = folder / "begun"
+        try:
+            begin_from_export(
+                source,
+                target=target,
+                open_shop=lambda at, conn: Workshop(at, conn),
+                incomplete=True,
+            )
+        finally:
+            shutil.rmtree(target, ignore_errors=True)
+
+    return importer
+
+
+def grow_exports(folder: Path) -> list[bytes]:
+    """Each file as it was written."""
+    source = _export(folder)
+    return [bytes([n]) + (source / name).read_bytes() for n, name in enumerate(_EXPORTED)]
+
+
+def change_export(rng: Random, data: bytes) -> bytes:
+    """A line of the file changed as JSON or as text."""
+    lines = data[1:].split(b"\n")
+    at = rng.randrange(len(lines))
+    lines[at] = change_json(rng, lines[at]) if data[:1] < b"\3" else change_bytes(rng, lines[at])
+    return data[:1] + b"\n".join(lines)
+
+
 JOURNAL_TARGETS = (
-    Target("bundle", open_bundle, change_bundle, 600, 60_000, grow_bundles),
-    Target("beginning", open_beginning, change_bundle, 30, 60_000, grow_bundles),
-    Target("events", open_events, change_events, 250, 30_000, grow_events),
-    Target("small-files", open_small_files, change_small_file, 400, 2000, grow_small_files),
-    Target("copy", open_copy, change_copy, 12, 3000, grow_copies),
+    Target("bundle", open_bundle, change_bundle, 400, 60_000, grow_bundles),
+    Target("beginning", open_beginning, change_bundle, 10, 60_000, grow_bundles),
+    Target("events", open_events, change_events, 130, 30_000, grow_events),
+    Target("export", open_export, change_export, 8, 60_000, grow_exports),
+    Target("small-files", open_small_files, change_small_file, 700, 2000, grow_small_files),
+    Target("copy", open_copy, change_copy, 10, 3000, grow_copies),
 )
 """Doors for what other devices and copies bring."""

@@ -250,16 +250,16 @@ def change_behind(change: Callable[[Random, bytes], bytes]) -> Callable[[Random,
 
 TEXT_TARGETS = (
     Target("typed", open_typed, change_typed, 2200, 400, grow_typed),
-    Target("scans", open_scans, text_mutator(*_CODES), 700, 200),
+    Target("scans", open_scans, text_mutator(*_CODES), 500, 200),
     Target(
         "own-rows",
         open_own_rows,
         change_behind(text_mutator(",", "\n", '"', "slug", "own-", "yes")),
-        500,
+        900,
         1500,
     ),
-    Target("wording", open_wording, change_behind(text_mutator(*_TOML)), 700, 3000, grow_wordings),
-    Target("design", open_design, text_mutator(*_TYP), 600, 5000, grow_designs),
-    Target("checkpoint", open_checkpoint, change_json, 600, 3000, grow_checkpoints),
+    Target("wording", open_wording, change_behind(text_mutator(*_TOML)), 1300, 3000, grow_wordings),
+    Target("design", open_design, text_mutator(*_TYP), 1100, 5000, grow_designs),
+    Target("checkpoint", open_checkpoint, change_json, 1100, 3000, grow_checkpoints),
 )
 """Doors for text."""
