@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadCode, BadValue, Refused
@@ -81,7 +82,7 @@ def check_naming(naming: str, described_as: str, name: str) -> None:
             hint="such as 'a college physics department'",
             field="--described-as",
         )
-    if naming == "named" and not name.strip():
+    if naming == "named" and not donor_key(name):
         raise BadValue("a donor who is to be named needs a name", field="--donor")
 
 
@@ -140,10 +141,26 @@ def list_donors(shop: Workshop) -> tuple[DonorView, ...]:
     )
 
 
+def donor_key(name: str) -> str:
+    """
+    What a name is compared by: the letters that people see.
+
+    Case, runs of blanks, accents written as one character or two (Unicode Standard Annex 15), and
+    characters that nobody sees (categories Cc and Cf) do not tell two donors apart.
+
+    >>> donor_key("CAFE\\u0301  Tern\\u200b") == donor_key("Caf\\u00e9 tern")
+    True
+    """
+    seen = "".join(c for c in " ".join(name.split()) if unicodedata.category(c) not in ("Cc", "Cf"))
+    return unicodedata.normalize("NFC", " ".join(seen.split())).casefold()
+
+
 def find_donors(shop: Workshop, name: str) -> tuple[DonorView, ...]:
-    """Donors whose name is *name*, in any case."""
-    wanted = " ".join(name.split()).casefold()
-    return tuple(view for view in list_donors(shop) if view.name.casefold() == wanted)
+    """Donors whose name reads as *name*, in any case; none for a name that cannot be seen."""
+    wanted = donor_key(name)
+    if not wanted:
+        return ()
+    return tuple(view for view in list_donors(shop) if donor_key(view.name) == wanted)
 
 
 def choose_donor(

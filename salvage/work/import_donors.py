@@ -8,16 +8,11 @@ from collections import defaultdict
 from salvage.errors import BadCode, BadValue
 from salvage.ids import Code, parse_code, tidy_code
 from salvage.records.choices import NAMINGS, SOURCE_KINDS
-from salvage.work.donors import DonorView, NewDonor, check_naming, list_donors
+from salvage.work.donors import DonorView, NewDonor, check_naming, donor_key, list_donors
 from salvage.work.import_cells import Cells
 from salvage.work.workshop import Workshop
 
 _LIKE_A_CODE = re.compile(r"[A-Z]{2}[0-9]{4,9}[A-Z]")
-
-
-def donor_key(name: str) -> str:
-    """What a name is compared by: case and runs of blanks do not tell two donors apart."""
-    return " ".join(name.split()).casefold()
 
 
 class KnownDonors:

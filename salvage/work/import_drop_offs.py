@@ -13,9 +13,9 @@ from salvage.ids import Code
 from salvage.records.choices import CHANNELS, DATA_PARTS, parse_choice
 from salvage.store.change import Change
 from salvage.units import parse_country, parse_date, parse_mass_g, to_mg
-from salvage.work.donors import NewDonor
+from salvage.work.donors import NewDonor, donor_key
 from salvage.work.import_cells import Cells
-from salvage.work.import_donors import KnownDonors, donor_key, parse_donor
+from salvage.work.import_donors import KnownDonors, parse_donor
 from salvage.work.receive import NewDropOff, log_drop_off_in
 from salvage.work.workshop import Workshop
 
