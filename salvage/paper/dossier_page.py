@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import html
 from collections.abc import Iterator, Sequence
 from functools import cache
-from html import escape
 from importlib.resources import files
 
 from salvage.paper.dossier import Dossier, DossierProof, HazardLine, Picture, Step
+from salvage.paper.typeset import tidy_text
 
 
 def write_page(dossier: Dossier, pictures: Sequence[Picture], proof: DossierProof) -> bytes:
@@ -70,6 +71,11 @@ def write_index(workshop: str, entries: Sequence[tuple[str, str]]) -> bytes:
         "</main>",
     ]
     return _join(parts)
+
+
+def escape(text: str) -> str:
+    """Text as markup that shows it, without what would steer or reorder the page."""
+    return html.escape(tidy_text(text))
 
 
 def _join(parts: Sequence[str]) -> bytes:

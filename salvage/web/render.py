@@ -43,6 +43,7 @@ def _environment() -> Environment:
     made = Environment(
         loader=DictLoader(pages),
         autoescape=True,
+        finalize=_without_turns,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
@@ -60,6 +61,16 @@ def _environment() -> Environment:
     )
     made.globals["asset"] = asset_address
     return made
+
+
+# Embeddings, overrides and isolates of the Unicode Bidirectional Algorithm (Annex 9, section 2):
+# an override in a name would turn round whatever stands after it on the page.
+_TURNS = {ord(c): None for c in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"}
+
+
+def _without_turns(value: object) -> object:
+    """A text that people wrote without characters that reorder the page; all else as it is."""
+    return value.translate(_TURNS) if type(value) is str and not value.isascii() else value
 
 
 @cache
