@@ -33,6 +33,7 @@ from salvage.store.own_folders import OWN_FOLDERS, bring_own_folders
 
 _HEAD_NAME = "copy.json"
 _OLDER = "older"
+_MOST_HEAD = 50_000_000
 _STAMP = re.compile(r"[^0-9]")
 _WRITER = re.compile(r"-([0-9]+)(\.|$)")
 
@@ -272,8 +273,11 @@ def _double(path: Path, second: Path) -> None:
 
 
 def _read_head(folder: Path) -> CopyHead | None:
+    path = folder / _HEAD_NAME
     try:
-        fields = json.loads((folder / _HEAD_NAME).read_text("utf-8"))
+        if not path.is_file() or path.stat().st_size > _MOST_HEAD:
+            return None
+        fields = json.loads(path.read_text("utf-8"))
         return CopyHead(
             str(fields["made_at"]),
             int(fields["events"]),
@@ -310,7 +314,8 @@ def copies_in(folder: Path) -> dict[str, Path]:
     # One that was put in place but cut short before it was told is named by its last event.
     found = {_stamp(head.made_at if events == head.events else last): newest}
     for path in sorted((folder / _OLDER).glob("workshop-*.db"), reverse=True):
-        found.setdefault(path.stem.removeprefix("workshop-"), path)
+        if path.is_file():  # nor a device or a pipe
+            found.setdefault(path.stem.removeprefix("workshop-"), path)
     return found
 
 

@@ -22,6 +22,9 @@ from salvage.store.durable import drop_part, flush_folder
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+MOST_BYTES = 2_000_000_000
+"""Larger files are none of ours: nothing larger is ever kept."""
+
 _HEX = re.compile(r"[0-9a-f]{64}")
 
 
@@ -73,7 +76,9 @@ class FileStore:
         """
         path = self.path(sha256)
         try:
-            data = path.read_bytes()
+            if not path.is_file():  # nor a device or a pipe, which would never end
+                raise FileNotFoundError
+            data = path.read_bytes() if path.stat().st_size <= MOST_BYTES else b""
         except OSError as error:
             raise StoreTrouble(
                 f"the file {sha256[:12]}… is not in {self.folder}",

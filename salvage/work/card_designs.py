@@ -68,7 +68,8 @@ def list_designs(shop: Workshop) -> tuple[Design, ...]:
 def _own_files(shop: Workshop) -> list[Path]:
     """Page descriptions that are designs: parts that others import have no paper of their own."""
     found = designs_folder(shop)
-    paths = sorted(found.glob("[!.]*.typ")) if found.is_dir() else []
+    listed = sorted(found.glob("[!.]*.typ")) if found.is_dir() else []
+    paths = [path for path in listed if path.is_file()]  # nor a device or a pipe
     return [path for path in paths if "#let paper" in path.read_text("utf-8", errors="replace")]
 
 
