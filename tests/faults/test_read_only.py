@@ -24,7 +24,7 @@ def told() -> dict[str, dict[str, dict[str, Any]]]:
         text=True,
         check=True,
     )
-    found: dict[str, dict[str, dict[str, Any]]] = json.loads(ran.stdout)
+    found: dict[str, dict[str, dict[str, Any]]] = json.loads(ran.stdout)["told"]
     return found
 
 
