@@ -77,7 +77,9 @@ def _tell_other(error: Exception, world: World) -> int:
         import sqlite3
 
         if isinstance(error, sqlite3.Error):
-            _say(world, f"salvage: the database says: {error}\n  run 'salvage check'")
+            told = " ".join(str(error).split())
+            mend = "run 'salvage check'; look at 'salvage journal' before you do it again"
+            _say(world, f"salvage: the database says: {told}\n  {mend}")
             return REFUSED
     if "typer" in sys.modules:  # else nothing of its kind can have been raised
         import typer

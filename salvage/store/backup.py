@@ -37,7 +37,10 @@ def copy_database(conn: sqlite3.Connection, target: Path) -> None:
             finally:
                 copy.close()
             if verdict != "ok":
-                raise StoreTrouble(f"the copy at {target} does not pass its check: {verdict}")
+                raise StoreTrouble(
+                    f"the copy at {target} does not pass its check: {' '.join(verdict.split())}",
+                    hint="copy again; if it stays so, look at that disk, and run 'salvage check'",
+                )
             _flush(part)
             os.replace(part, target)
             flush_folder(target.parent)

@@ -215,7 +215,7 @@ _WORDS = {
     ),
     sqlite3.SQLITE_IOERR: (
         "the disk reports an error",
-        "check the disk and the free space, then run 'salvage check'",
+        "check the disk, run 'salvage check', and look at 'salvage journal' before you do it again",
     ),
     sqlite3.SQLITE_CORRUPT: ("it is damaged", "restore the last backup from the backups folder"),
     sqlite3.SQLITE_NOTADB: ("it is not a database", "name another folder with --shop"),

@@ -68,7 +68,8 @@ def run_guarded(call: Callable[[], object]) -> object:
         return Failure(status_of(error), error)
     except sqlite3.Error as error:
         words = f"the database says: {error}"
-        return Failure(503, StoreTrouble(words, hint="run 'salvage check'"))
+        mend = "run 'salvage check'; look at the journal before you do it again"
+        return Failure(503, StoreTrouble(words, hint=mend))
     except OSError as error:
         return Failure(503, StoreTrouble(str(error.strerror or error)))
     except Exception as error:  # noqa: BLE001 - the one place of this face where a bug is caught

@@ -24,7 +24,7 @@ from tests.faults.disk import BLOCK, CHANGE, READ, Disk, Mode, build, run_on_it
 from tests.faults.stage import LINES, Fault, Line, Ran, Stage, State, fill, lay, signature
 from tests.faults.verdict import Beholder, Picture, judge
 
-_UNKNOWN = re.compile("whether the change is on record is not known")
+_UNKNOWN = re.compile("look at .salvage journal. before you do it again")
 
 KINDS = {"all": READ | CHANGE, "change": CHANGE, "read": READ}
 
