@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from salvage.canonical import sha256_hex
 from salvage.errors import StoreTrouble
 from salvage.frozen import dataclass
+from salvage.store.connection import begin_writing
 from salvage.store.files import plain_os_errors
 from salvage.store.journal import count_events
 
@@ -124,7 +125,7 @@ def _apply(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], now: str) ->
 
 
 def _apply_unwatched(conn: sqlite3.Connection, shipped: Sequence[SchemaFile], now: str) -> None:
-    conn.execute("BEGIN IMMEDIATE")
+    begin_writing(conn)
     try:
         done = schema_number(conn)  # another process may have been quicker
         for file in shipped:

@@ -42,18 +42,23 @@ class Forked:
 
     def kill(self) -> None:
         """End it as a power cut would, at once, and hear what it had told before."""
-        os.kill(self.pid, signal.SIGKILL)
+        if self.code is None:
+            os.kill(self.pid, signal.SIGKILL)
         self.hear_out()
 
     def stop(self) -> None:
-        """Let it stand still, wherever it is; it is standing when this returns."""
-        os.kill(self.pid, signal.SIGSTOP)
-        os.waitpid(self.pid, os.WUNTRACED)
+        """Let it stand still, wherever it is; it is standing when this returns, or has ended."""
+        if self.code is None:
+            os.kill(self.pid, signal.SIGSTOP)
+            _, status = os.waitpid(self.pid, os.WUNTRACED)
+            if not os.WIFSTOPPED(status):
+                self.code = os.waitstatus_to_exitcode(status)
         self.hear()
 
     def go_on(self) -> None:
         """Let it go on."""
-        os.kill(self.pid, signal.SIGCONT)
+        if self.code is None:
+            os.kill(self.pid, signal.SIGCONT)
 
     def hear(self, *, seconds: float = 0) -> list[Line]:
         """The lines that were told since, waiting for the first of them at most so long."""
@@ -75,8 +80,9 @@ class Forked:
         while self.take():
             pass
         os.close(self.ear)
-        _, status = os.waitpid(self.pid, 0)
-        self.code = os.waitstatus_to_exitcode(status)
+        if self.code is None:
+            _, status = os.waitpid(self.pid, 0)
+            self.code = os.waitstatus_to_exitcode(status)
 
     def take(self) -> bool:
         """Hear what is there, waiting for something; False at its end."""
