@@ -102,19 +102,24 @@ def run_line(folder: Path, line: str, *, most_s: int) -> dict[str, float | int]:
     }
 
 
-def exponent(small_ms: float, large_ms: float, times: float, start_ms: float) -> float:
+def exponent(small_ms: float, large_ms: float, *, times: float, start_ms: float) -> float:
     """
-    By which power a time grew with the size, the start of the program left out.
+    By which power a time grew with the size; less than a start's noise counts as nothing.
 
-    >>> exponent(110.0, 1010.0, 10.0, 100.0)
-    1.96
-    >>> exponent(110.0, 111.0, 10.0, 100.0)
+    Args:
+        small_ms: Beyond the start of the program, in the smaller workshop.
+        large_ms: The same in the larger.
+        times: How much larger it is.
+        start_ms: What a start takes.
+
+    >>> exponent(10.0, 1000.0, times=10.0, start_ms=20.0)
+    2.0
+    >>> exponent(10.0, 19.0, times=10.0, start_ms=20.0)
     0.0
     """
-    if large_ms - small_ms < 0.1 * start_ms:  # within the noise of a start
+    if large_ms - small_ms < start_ms:
         return 0.0
-    small = max(small_ms - start_ms, 0.1 * start_ms)
-    return round(math.log((large_ms - start_ms) / small) / math.log(times), 2)
+    return round(math.log(large_ms / max(small_ms, 0.5 * start_ms)) / math.log(times), 2)
 
 
 def measure(arguments: argparse.Namespace) -> dict[str, object]:
@@ -141,11 +146,13 @@ def _add_exponents(told: dict[str, dict[str, object]], sizes: list[int]) -> None
     if len(sizes) < 2:
         return
     small, large = map(str, sizes[-2:])
-    start = _cpu(told.get("--help", {}), large)
+    starts = [_cpu(told.get("--help", {}), size) for size in (small, large)]
     for line in told.values():
-        line["exponent"] = exponent(
-            _cpu(line, small), _cpu(line, large), sizes[-1] / sizes[-2], start
-        )
+        spent = [
+            _cpu(line, size) - start for size, start in zip((small, large), starts, strict=True)
+        ]
+        times = sizes[-1] / sizes[-2]
+        line["exponent"] = exponent(*spent, times=times, start_ms=starts[1])
 
 
 def _cpu(line: dict[str, object], size: str) -> float:

@@ -3,7 +3,9 @@ What a start costs, in processor time.
 
 Run it with ``python -m tests.benchmarks.startup --json``. Every command runs in a process of its
 own, all of them in turn and several times over, so that a busy machine slows each alike. What
-counts are the ratios to a bare command line of the same library with one command that does nothing.
+counts are the ratios to bare Python; a bare command line of the parser's library with one command
+that does nothing stands beside them. Compiled modules must lie beside the sources, as an installed
+program has them: with PYTHONDONTWRITEBYTECODE set, every start would compile them anew.
 """
 
 from __future__ import annotations
@@ -39,6 +41,8 @@ BARE = "bare typer app"
 HELP = "salvage --help"
 HISTORY = "salvage history CODE"
 TRACE = "salvage trace CODE"
+LISTS = ("journal", "board list", "piece list", "dropoff list", "donor list", "place list")
+BARE_PYTHON = "bare python"
 
 
 def build_shop(folder: Path, *, boards: int = 40) -> str:
@@ -75,25 +79,28 @@ def commands(folder: Path, code: str) -> dict[str, list[str]]:
     app = folder / "bare_app.py"
     app.write_text(BARE_APP, encoding="utf-8")
     return {
-        "bare python": [python, "-c", "pass"],
+        BARE_PYTHON: [python, "-c", "pass"],
         BARE: [python, str(app)],
-        HELP: [*salvage, "--help"],
+        HELP: [python, "-m", "salvage", "--help"],
         HISTORY: [*salvage, "history", code],
         TRACE: [*salvage, "trace", code],
+        "salvage board show CODE": [*salvage, "board", "show", code],
+        **{f"salvage {words}": [*salvage, *words.split()] for words in LISTS},
     }
 
 
 def cpu_ms(command: list[str]) -> float:
     """Processor time of one run, of user and system together, in milliseconds."""
+    environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, env=dict(os.environ))
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, env=environment)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return 1000 * (after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
 
 
 def measure(*, rounds: int = 11) -> dict[str, dict[str, float]]:
     """
-    Median processor time of each command, and its ratio to the bare application.
+    Median processor time of each command, and its ratio to bare Python.
 
     Args:
         rounds: How often each runs, after one run that warms the disk.
@@ -111,7 +118,7 @@ def measure(*, rounds: int = 11) -> dict[str, dict[str, float]]:
 
 def _ratios(medians: Mapping[str, float]) -> dict[str, dict[str, float]]:
     return {
-        key: {"cpu_ms": round(ms, 1), "ratio": round(ms / medians[BARE], 2)}
+        key: {"cpu_ms": round(ms, 1), "ratio": round(ms / medians[BARE_PYTHON], 2)}
         for key, ms in medians.items()
     }
 
