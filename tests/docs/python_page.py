@@ -15,7 +15,7 @@ import salvage.work
 from salvage.work.catalogue import OPERATIONS
 from salvage.work.operation import Operation
 
-HEAD = '''\
+HEAD = """\
 # Python
 
 Written by `python -m tests.docs.pages` from the docstrings; do not edit.
@@ -48,7 +48,7 @@ with open_workshop(Path("workshop"), by="Maren") as shop:
         print(error.message)
 ```
 
-'''
+"""
 
 # Words of the trade that mean the same wherever an operation takes them; told here once.
 SAME_EVERYWHERE = {
@@ -169,9 +169,10 @@ def _classes() -> dict[str, type]:
         for module in pkgutil.iter_modules(room.__path__, f"{room.__name__}."):
             loaded = importlib.import_module(module.name)
             for name, value in vars(loaded).items():
-                if isinstance(value, type) and value.__module__ == module.name:
-                    if is_dataclass(value) and not name.startswith("_"):
-                        found[name] = value
+                if name.startswith("_") or not isinstance(value, type):
+                    continue
+                if value.__module__ == module.name and is_dataclass(value):
+                    found[name] = value
     return found
 
 

@@ -131,7 +131,6 @@ class Reader:
             line = _ALERT.sub(alerts[0], line)
         return re.sub(r"\bCLASH\b", clashes[0] if clashes else "CLASH", line)
 
-
     def _keys(self) -> list[str]:
         """The two letters of pieces that are packed and not sold."""
         with open_workshop(self.desk.shop, create=False) as shop:
@@ -170,10 +169,14 @@ _DAY = datetime(2026, 11, 28, 9, 0, tzinfo=UTC)
 # What every reader has done before: the tutorial's work, on three boards.
 _BASE = (
     "setup --device C --name 'Tidewrack Workshop' --operator Maren",
-    "dropoff add --donor 'Kelpie Point Planetarium' --contents 'a star projector' --boards 14"
-    " --weight 6.2kg --naming described --described-as 'a planetarium' --date 2026-05-02",
-    "board add DC0005X --type expansion-card --maker Orrery --model X2 --date-code 9845"
-    " --size 120x80 --count 3",
+    (
+        "dropoff add --donor 'Kelpie Point Planetarium' --contents 'a star projector' --boards 14"
+        " --weight 6.2kg --naming described --described-as 'a planetarium' --date 2026-05-02"
+    ),
+    (
+        "board add DC0005X --type expansion-card --maker Orrery --model X2 --date-code 9845"
+        " --size 120x80 --count 3"
+    ),
     "board clear BC0003H --absent all-open --how 'lamp and mirror'",
     "shape add tern tern.svg",
     "shape add kite kite.svg",

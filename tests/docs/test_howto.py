@@ -136,7 +136,11 @@ def test_codes_on_a_page_are_codes(page: Path) -> None:
 
 def test_a_misread_command_is_noticed() -> None:
     """The check above would see a strange command and a strange option."""
-    wrong = ["salvage bord list", "salvage shape add tern tern.svg --wide 3", "salvage card --shiny"]
+    wrong = [
+        "salvage bord list",
+        "salvage shape add tern tern.svg --wide 3",
+        "salvage card --shiny",
+    ]
 
     assert [line for line in wrong if not misread(line)] == []
     assert not misread("salvage --shop x board list --json")

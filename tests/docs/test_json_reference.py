@@ -60,8 +60,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     found.do(f"article make {cut_piece(found)} {cut_piece(found)} --name pair")
     found.do(f"gate accept {piece} sealing --reason x")
     found.do(
-        f"assay add {board} --part solder --analyte lead --value '37 %' --method xrf"
-        " --instrument x"
+        f"assay add {board} --part solder --analyte lead --value '37 %' --method xrf --instrument x"
     )
     found.do(f"piece sell {piece} --price 9")
     found.do("consign --receiver a --contents b --weight 3g")

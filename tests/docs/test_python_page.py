@@ -17,6 +17,7 @@ from tests.docs.python_page import SAME_EVERYWHERE, Doc, arguments, signature
 
 PAGE = DOCS / "reference" / "python.md"
 
+
 def test_the_example_runs_as_it_stands(tmp_path: Path) -> None:
     """A script of somebody who reads only this page logs a drop-off, and is told a mistake."""
     (code,) = re.findall(r"```python\n(.*?)```", PAGE.read_text(encoding="utf-8"), re.DOTALL)
@@ -53,4 +54,8 @@ def test_a_signature_is_broken_where_it_is_long() -> None:
     (long,) = [signature(one.function) for one in OPERATIONS if one.name == "log_drop_off"]
 
     assert short == "what_next(shop: Workshop) -> WhatNext"
-    assert long.splitlines()[1:4] == ["    shop: Workshop,", "    *,", "    donor: Code | NewDonor,"]
+    assert long.splitlines()[1:4] == [
+        "    shop: Workshop,",
+        "    *,",
+        "    donor: Code | NewDonor,",
+    ]
