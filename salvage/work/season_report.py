@@ -187,9 +187,10 @@ def _outings(shop: Workshop, totals: Sequence[Total]) -> tuple[OutingResult, ...
         row = shop.conn.execute(
             "SELECT name, stall_fee_minor, (SELECT count(*) FROM"
             "  (SELECT piece FROM outing_piece WHERE outing = ?1 AND state <> 'unpacked' UNION"
-            "   SELECT piece FROM slip JOIN slip_line ON slip = number"
-            "   WHERE outing = ?1 AND piece <> '')) + (SELECT count(*) FROM slip JOIN slip_line"
-            "  ON slip = number WHERE outing = ?1 AND piece = '' AND kind = 'sale'), begins_on"
+            "   SELECT piece FROM slip CROSS JOIN slip_line ON slip = number"
+            "   WHERE outing = ?1 AND outing <> '' AND piece <> ''))"
+            " + (SELECT count(*) FROM slip CROSS JOIN slip_line ON slip = number"
+            "   WHERE outing = ?1 AND outing <> '' AND piece = '' AND kind = 'sale'), begins_on"
             " FROM outing WHERE code = ?1",
             (total.key,),
         ).fetchone()
