@@ -32,13 +32,13 @@ from salvage.store.table_shape import digest_table, table_shape
 from salvage.units import format_instant
 from salvage.work.csv_metadata import describe_tables, url_of
 from salvage.work.export_csv import (
-    private_words,
     safe_cell,
     told_columns,
     told_tables,
     write_table,
 )
 from salvage.work.export_words import readme
+from salvage.work.sealed_words import NO_WORDS, private_words
 from salvage.work.workshop import Workshop
 
 FORM = "salvage export 1"
@@ -125,7 +125,7 @@ class _Export:
         self.place = place
         self.with_names = with_names
         self.tell = tell
-        self.words = private_words(shop.conn)
+        self.words = NO_WORDS if with_names else private_words(shop.conn)
         self.sums: dict[str, str] = {}
 
     def write(self) -> WholeExport:
@@ -168,15 +168,12 @@ class _Export:
 
     def _journal(self) -> tuple[int, int]:
         """The events in the order of the database; gives their number, and how many name people."""
-        words = [] if self.with_names else self.words
         count = typed = 0
         with self._open(JOURNAL) as out:
             for (body,) in self.conn.execute("SELECT body FROM event ORDER BY seq"):
                 out.write(f"{body}\n")
                 count += 1
-                if words:
-                    folded = body.casefold()
-                    typed += any(word in folded for word in words)
+                typed += self.words.are_in(body)
         if self.with_names:
             with self._open(SEALED) as out:
                 query = "SELECT seal, salt, value FROM private_field ORDER BY seal"
@@ -186,7 +183,6 @@ class _Export:
         return count, typed
 
     def _tables(self) -> Mapping[str, Json]:
-        words = [] if self.with_names else self.words
         digests: dict[str, Json] = {}
         told = []
         (self.place / "tables").mkdir()
@@ -194,7 +190,7 @@ class _Export:
             self.tell(f"the table {name}")
             shape = table_shape(self.conn, name)
             with self._open(url_of(name)) as out:
-                write_table(self.conn, shape, out, names=words, with_names=self.with_names)
+                write_table(self.conn, shape, out, names=self.words, with_names=self.with_names)
             if name in ("event", *TABLES):
                 digests[name] = asdict(digest_table(self.conn, shape))
             columns = told_columns(shape, with_names=self.with_names)
@@ -206,7 +202,6 @@ class _Export:
 
     def _files(self) -> tuple[int, tuple[str, ...]]:
         """The photos and drawings, and the list of what each is; gives number and the missing."""
-        words = [] if self.with_names else self.words
         rows = self.conn.execute("SELECT sha256, media_type, byte_count, name FROM file")
         known = {sha256: (kind, size, name) for sha256, kind, size, name in rows}
         wanted = named_files(self.conn)
@@ -222,7 +217,7 @@ class _Export:
                 if not self._file(sha256, path):
                     missing.append(sha256)
                 cells = (name, kind, size, self._owners(sha256))
-                writer.writerow((path, *(safe_cell(cell, words) for cell in cells)))
+                writer.writerow((path, *(safe_cell(cell, self.words) for cell in cells)))
         return len(wanted), tuple(missing)
 
     def _file(self, sha256: str, path: str) -> bool:

@@ -15,6 +15,7 @@ from typing import TextIO
 
 from salvage.store.projection import TABLES
 from salvage.store.table_shape import Column, TableShape, read_in_order, table_shape
+from salvage.work.sealed_words import NO_WORDS, SealedWords, private_words
 from salvage.work.workshop import Workshop
 
 _PERSONAL = frozenset(
@@ -45,7 +46,7 @@ def export_csv(shop: Workshop, *, with_names: bool = False) -> dict[str, bytes]:
         shop: The workshop.
         with_names: Personal columns and sealed words too.
     """
-    names = [] if with_names else private_words(shop.conn)
+    names = NO_WORDS if with_names else private_words(shop.conn)
     return {
         f"{shape.name}.csv": _table(shop.conn, shape, names, with_names)
         for shape in (table_shape(shop.conn, name) for name in told_tables(with_names=with_names))
@@ -62,14 +63,8 @@ def told_tables(*, with_names: bool) -> tuple[str, ...]:
     return ("event", *TABLES, *([_SEALED] if with_names else []))
 
 
-def private_words(conn: sqlite3.Connection) -> list[str]:
-    """Sealed words that are kept, folded; no text of an export may hold one."""
-    rows = conn.execute(f"SELECT value FROM {_SEALED}")
-    return [str(value).casefold() for (value,) in rows if str(value).strip()]
-
-
 def _table(
-    conn: sqlite3.Connection, shape: TableShape, names: list[str], with_names: bool
+    conn: sqlite3.Connection, shape: TableShape, names: SealedWords, with_names: bool
 ) -> bytes:
     out = io.StringIO(newline="")
     write_table(conn, shape, out, names=names, with_names=with_names)
@@ -88,7 +83,12 @@ def told_columns(shape: TableShape, *, with_names: bool) -> tuple[Column, ...]:
 
 
 def write_table(
-    conn: sqlite3.Connection, shape: TableShape, out: TextIO, *, names: list[str], with_names: bool
+    conn: sqlite3.Connection,
+    shape: TableShape,
+    out: TextIO,
+    *,
+    names: SealedWords,
+    with_names: bool,
 ) -> None:
     """
     Write a table as CSV in the order of its key, row by row.
@@ -97,7 +97,7 @@ def write_table(
         conn: Open connection.
         shape: The table.
         out: Opened so that line ends stay as they are written.
-        names: From :func:`private_words`.
+        names: The sealed words.
         with_names: Personal columns too.
     """
     told = {column.name for column in told_columns(shape, with_names=with_names)}
@@ -108,17 +108,16 @@ def write_table(
         writer.writerow([safe_cell(row[i], names) for i in kept])
 
 
-def safe_cell(value: object, names: list[str]) -> object:
+def safe_cell(value: object, names: SealedWords) -> object:
     """
     A cell that names nobody and that no spreadsheet takes for a formula.
 
     Args:
         value: Of any column; numbers stay as they are.
-        names: From :func:`private_words`.
+        names: The sealed words.
     """
     if not isinstance(value, str):
         return value
-    folded = value.casefold()
-    if any(name in folded for name in names):
+    if names.are_in(value):
         return WITHHELD
     return f"'{value}" if value.startswith(_FORMULA) else value

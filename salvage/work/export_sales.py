@@ -12,8 +12,9 @@ import io
 from decimal import Decimal
 
 from salvage.units import minor_digits
-from salvage.work.export_csv import private_words, safe_cell
+from salvage.work.export_csv import safe_cell
 from salvage.work.ledger import EVER, LedgerLine, Period, list_sales
+from salvage.work.sealed_words import private_words
 from salvage.work.workshop import Workshop
 
 COLUMNS = (
