@@ -31,7 +31,7 @@ _LEAST_HALF_MM = 8.0
 _FROM_MEMORY = "from memory"
 _NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
 _CUSTOM = re.compile(
-    rf"({_NUMBER})\s*(?:mm)?\s*[x×]\s*({_NUMBER})\s*(?:mm)?(?:\s*@\s*([0-9]{1, 6})\s*(?:dpi)?)?"
+    rf"({_NUMBER})\s*(?:mm)?\s*[x×]\s*({_NUMBER})\s*(?:mm)?(?:\s*@\s*([0-9]{{1,6}})\s*(?:dpi)?)?"
     rf"(?:\s+fold(?:ed)?\s+(side|top))?(?:\s+tail\s+({_NUMBER})\s*(?:mm)?)?"
 )
 

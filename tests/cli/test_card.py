@@ -166,12 +166,15 @@ def test_the_preview_is_drawn_again_when_the_design_is_saved(tmp_path: Path) -> 
 
 
 def test_a_sold_piece_is_not_offered_for_sale_after_its_card(tmp_path: Path) -> None:
-    """A card printed anew for a buyer ends there; before the sale, selling is the next step."""
+    """A card printed anew for a buyer ends there; before it a price is asked, and then the sale."""
     desk = Desk(tmp_path)
     code = cut_piece(desk)
-    before = desk.do(f"card {code} --out before.pdf")
+    unpriced = desk.do(f"card {code} --out before.pdf")
+    desk.do(f"piece price {code} 20")
+    priced = desk.do(f"card {code} --out priced.pdf")
     desk.do(f"piece sell {code} --price 20")
     after = desk.do(f"card {code} --out after.pdf")
 
-    assert f"salvage piece sell {code}" in before.out + before.err
+    assert f"salvage piece price {code}" in unpriced.err
+    assert f"salvage piece sell {code}" in priced.err
     assert "piece sell" not in after.out + after.err

@@ -268,3 +268,14 @@ class _System:
 
     def __getattr__(self, name: str) -> Any:
         return getattr(os, name)
+
+
+def test_a_folder_among_the_older_copies_is_none_of_them(
+    empty_shop: Workshop, tmp_path: Path
+) -> None:
+    """Whatever else lies there, by whatever name, is no database to go back to."""
+    stick = tmp_path / "stick"
+    copy_to(empty_shop, stick)
+    (stick / "older" / "workshop-20260101-000000.db").mkdir(parents=True)
+
+    assert len(copies_in(stick)) == 1

@@ -72,6 +72,7 @@ def test_a_swap_of_neighbours_is_suggested(empty_shop: Workshop) -> None:
     typed = board.code[:4] + board.code[5] + board.code[4] + board.code[6:]
 
     assert board.code in suggest(empty_shop.conn, typed, kinds="B")
+    assert suggest(empty_shop.conn, typed, kinds="?") == []  # no kind of thing has that letter
 
 
 def test_private_words_come_only_from_their_own_table(empty_shop: Workshop) -> None:

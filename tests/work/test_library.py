@@ -63,7 +63,7 @@ def test_a_shape_is_scaled_on_choosing(empty_shop: Workshop) -> None:
 
 def test_a_built_in_shape_needs_a_width(empty_shop: Workshop) -> None:
     """A circle of no size is a question."""
-    with pytest.raises(BadValue, match="--width-mm"):
+    with pytest.raises(BadValue, match=r"--width: .*needs a width"):
         choose_shape(empty_shop, name="circle")
 
     assert choose_shape(empty_shop, name="Circle", width_mm=30).region.size_mm == (30, 30)
