@@ -9,6 +9,7 @@ import zlib
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadFile
+from salvage.heif import has_plain_items
 
 if TYPE_CHECKING:
     import numpy as np
@@ -45,7 +46,7 @@ def _open(data: bytes) -> Image:
 
     _know_phone_pictures()
     try:
-        if data[4:8] == b"ftyp" and not _has_plain_items(data):
+        if data[4:8] == b"ftyp" and not has_plain_items(data):
             raise ValueError("an item without a name")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -64,25 +65,6 @@ def _open(data: bytes) -> Image:
             "this is not a picture that can be opened",
             hint="give a whole JPEG, PNG, WebP or HEIC file",
         ) from None
-
-
-def _has_plain_items(data: bytes) -> bool:
-    """
-    Whether the items of an ISO base media file are called by plain letters.
-
-    The HEIC decoder dies of others. Boxes ``meta`` and ``infe``: ISO/IEC 14496-12 (from memory).
-    """
-    start = data.find(b"meta")
-    if start < 4:
-        return True
-    whole = data[start : start - 4 + int.from_bytes(data[start - 4 : start], "big")]
-    at = whole.find(b"infe")
-    while at >= 4:
-        size, version = int.from_bytes(whole[at - 4 : at], "big"), whole[at + 4 : at + 5]
-        if not whole[at + (14 if version == b"\3" else 12) : at - 4 + size].isascii():
-            return False
-        at = whole.find(b"infe", at + 4)
-    return True
 
 
 def _check_size(width: int, height: int) -> None:

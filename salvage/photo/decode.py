@@ -16,6 +16,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from salvage.errors import BadFile, MissingTool
+from salvage.heif import has_plain_items
 from salvage.photo.kinds import HEIF_KINDS, check_kind
 
 if TYPE_CHECKING:
@@ -132,31 +133,12 @@ def _open(data: bytes, media_type: str, name: str) -> Image.Image:
             f"{name} is an HEIC picture, and the package pi-heif is not on this machine",
             hint="install pi-heif, or save the picture as JPEG",
         ) from None
-    if not _has_plain_items(data):
+    if not has_plain_items(data):
         raise ValueError("an item without a name")
     heif = pi_heif.open_heif(data)
     _check_size(heif.size, name)
     image: Image.Image = heif.to_pillow()
     return image
-
-
-def _has_plain_items(data: bytes) -> bool:
-    """
-    Whether the items of an ISO base media file are called by plain letters.
-
-    The HEIC decoder dies of others. Boxes ``meta`` and ``infe``: ISO/IEC 14496-12 (from memory).
-    """
-    start = data.find(b"meta")
-    if start < 4:
-        return True
-    whole = data[start : start - 4 + int.from_bytes(data[start - 4 : start], "big")]
-    at = whole.find(b"infe")
-    while at >= 4:
-        size, version = int.from_bytes(whole[at - 4 : at], "big"), whole[at + 4 : at + 5]
-        if not whole[at + (14 if version == b"\3" else 12) : at - 4 + size].isascii():
-            return False
-        at = whole.find(b"infe", at + 4)
-    return True
 
 
 def _check_header(image: Image.Image, media_type: str, name: str) -> None:

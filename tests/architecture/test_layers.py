@@ -34,7 +34,7 @@ ROOMS = (
     "knowledge",
     "records",
 )
-GROUND = ("canonical", "ids", "units", "errors", "frozen")
+GROUND = ("canonical", "ids", "units", "heif", "errors", "frozen")
 DYNAMIC = frozenset({"__import__", "importlib.import_module", "import_module"})
 
 

@@ -18,7 +18,7 @@ from tests.architecture.tree import (
     sources,
 )
 
-GROUND = ("errors", "ids", "units", "canonical", "records", "knowledge")
+GROUND = ("errors", "ids", "units", "heif", "canonical", "records", "knowledge")
 CRAFTS = ("geometry", "photo", "codes", "paper")
 
 FILE_MODULES = frozenset(
